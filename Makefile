@@ -1,0 +1,35 @@
+FUZZTIME ?= 60s
+GOLDEN = ./commands ./bot
+
+.PHONY: help test quick lint fuzz golden need-go need-cc
+
+help: ## list the targets
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-7s %s\n", $$1, $$2 }' Makefile
+
+# The translated C of modernc.org takes minutes when it is race-checked, and
+# its races would not be ours.
+test: need-go need-cc ## all tests on SQLite and PostgreSQL with the race detector
+	.ci/with-postgres go test -race -gcflags='modernc.org/...=-race=false' -timeout 10m ./...
+
+quick: need-go ## tests on SQLite only, without the race detector, in seconds
+	FOOTING_QUICK=1 go test -timeout 1m ./...
+
+lint: need-go ## formatting, go vet, staticcheck, go.mod
+	@bad=$$(gofmt -l .) || exit 1; [ -z "$$bad" ] || { echo "not formatted, run gofmt -w:"; echo "$$bad"; exit 1; }
+	go vet ./...
+	go tool -modfile=.ci/tools.mod staticcheck ./...
+	go mod tidy -diff
+
+fuzz: need-go ## fuzz the command parser for FUZZTIME (60s)
+	go test ./commands -run '^$$' -fuzz '^FuzzParse$$' -fuzztime $(FUZZTIME)
+
+golden: need-go ## rewrite the golden files; review them with git diff
+	go test $(GOLDEN) -update
+
+need-go:
+	@command -v go >/dev/null || { echo "Go is missing: see the version in go.mod and https://go.dev/dl/"; exit 1; }
+
+# The race detector needs cgo.
+need-cc:
+	@set -- $$(go env CC); command -v "$$1" >/dev/null || \
+		{ echo "a C compiler ($$1) is missing, the race detector needs it (Debian: apt-get install gcc libc6-dev)"; exit 1; }

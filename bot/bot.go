@@ -1,0 +1,157 @@
+package bot
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/base64"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"footing/commands"
+	"footing/rehab"
+	"footing/rehab/protocol"
+	"footing/store"
+)
+
+// The storage transaction is what commands read from.
+var _ commands.Records = (*store.Tx)(nil)
+
+// Config is what a bot is made of.
+type Config struct {
+	Store *store.Store
+	Front Front
+	Clock func() time.Time
+	Log   *slog.Logger
+	// Step is told each named step of a message's path. Tests kill the process there.
+	Step func(name string)
+}
+
+// Bot handles events and does what is due. Handle and Step are safe for concurrent use.
+type Bot struct {
+	Config
+	registry *commands.Registry
+	standard *rehab.Protocol
+	process  string // names this process in leases
+
+	mu           sync.Mutex
+	vocabularies map[string]*commands.Vocabulary
+}
+
+// New makes a bot. The error names every fault of every command and of the protocol.
+func New(ctx context.Context, c Config) (*Bot, error) {
+	reg, err := commands.All()
+	if err != nil {
+		return nil, fmt.Errorf("declaring commands: %w", err)
+	}
+	std, err := protocol.Default()
+	if err != nil {
+		return nil, fmt.Errorf("loading the protocol: %w", err)
+	}
+	if c.Step == nil {
+		c.Step = func(string) {}
+	}
+	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
+	b.vocabularies[std.Hash] = commands.NewVocabulary(std)
+	err = c.Store.Do(ctx, c.Clock(), func(tx *store.Tx) error {
+		return tx.PutProtocol(ctx, std.Hash, std.Name, string(protocol.DefaultText()))
+	})
+	if err != nil {
+		return nil, fmt.Errorf("keeping the protocol: %w", err)
+	}
+	if err := c.Store.ReleaseAll(ctx, c.Clock()); err != nil {
+		return nil, fmt.Errorf("freeing what the last process held: %w", err)
+	}
+	return b, nil
+}
+
+// token is an opaque random name.
+func token() string {
+	raw := make([]byte, 12)
+	_, _ = rand.Read(raw) // never fails: crypto/rand ends the process instead
+	return base64.RawURLEncoding.EncodeToString(raw)
+}
+
+// PutTeam makes a team or changes its settings.
+func (b *Bot) PutTeam(ctx context.Context, t rehab.Team) (rehab.Team, error) {
+	if _, err := time.LoadLocation(t.Zone); err != nil {
+		return t, fmt.Errorf("the zone %q is unknown; use a name like Pacific/Auckland", t.Zone)
+	}
+	if _, err := time.Parse("15:04", t.ReportAt); err != nil {
+		return t, fmt.Errorf("the report time %q is no time; use 24 hours, like 07:30", t.ReportAt)
+	}
+	t.Protocol = b.standard.Hash
+	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
+		var err error
+		t, err = tx.PutTeam(ctx, t)
+		return err
+	})
+	return t, err
+}
+
+// Link ties a chat account to the athlete who wears a shirt. Fronts call it once the account is
+// known to be theirs.
+func (b *Bot) Link(ctx context.Context, team, author string, shirt int) error {
+	return b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
+		t, err := tx.Team(ctx, team)
+		if err != nil {
+			return err
+		}
+		if err := tx.Enter(ctx, t.ID); err != nil {
+			return err
+		}
+		roster, err := tx.Athletes(ctx)
+		if err != nil {
+			return err
+		}
+		for _, a := range roster {
+			if a.Shirt != shirt {
+				continue
+			}
+			m, err := tx.Member(ctx, author, []rehab.Role{rehab.AthleteRole})
+			if err != nil {
+				return err
+			}
+			return tx.Link(ctx, m.ID, a.ID)
+		}
+		return fmt.Errorf("linking shirt %d: %w", shirt, store.ErrNotFound)
+	})
+}
+
+// book gives protocols by hash inside a transaction, loading those an older episode still follows.
+// The first failure is kept in *failed and fails the transaction.
+func (b *Bot) book(ctx context.Context, tx *store.Tx, failed *error) func(string) *rehab.Protocol {
+	return func(hash string) *rehab.Protocol {
+		v, err := b.vocabulary(ctx, tx, hash)
+		if err != nil {
+			if *failed == nil {
+				*failed = err
+			}
+			return b.standard
+		}
+		return v.Protocol
+	}
+}
+
+func (b *Bot) vocabulary(ctx context.Context, tx *store.Tx, hash string) (*commands.Vocabulary, error) {
+	b.mu.Lock()
+	v := b.vocabularies[hash]
+	b.mu.Unlock()
+	if v != nil {
+		return v, nil
+	}
+	text, err := tx.Protocol(ctx, hash)
+	if err != nil {
+		return nil, err
+	}
+	p, err := protocol.Load("protocol "+hash, []byte(text))
+	if err != nil {
+		return nil, fmt.Errorf("loading a stored protocol: %w", err)
+	}
+	v = commands.NewVocabulary(p)
+	b.mu.Lock()
+	b.vocabularies[hash] = v
+	b.mu.Unlock()
+	return v, nil
+}

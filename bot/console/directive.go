@@ -1,0 +1,132 @@
+package console
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"footing/bot"
+	"footing/rehab"
+)
+
+// directive does a line that starts with a colon. A wrong one is answered with "! …".
+func (c *Console) directive(ctx context.Context, line string) error {
+	word, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
+	rest = strings.TrimSpace(rest)
+	var err error
+	switch word {
+	case ":quit":
+		return errQuit
+	case ":restart":
+		_ = c.store.Close()
+		return c.start(ctx)
+	case ":as":
+		if err = c.as(rest); err == nil && c.roles[0] == rehab.AthleteRole {
+			shirt, _ := strconv.Atoi(rest)
+			if link := c.bot.Link(ctx, teamKey, rest, shirt); link != nil {
+				err = fmt.Errorf("nobody on the roster wears %s", rest)
+				_ = c.as("medical")
+			}
+		}
+	case ":clock":
+		err = c.setClock(ctx, rest)
+	case ":press":
+		err = c.press(ctx, rest)
+	case ":edit":
+		number, text, _ := strings.Cut(rest, " ")
+		err = c.revise(ctx, number, bot.Edited, strings.ReplaceAll(text, `\n`, "\n"))
+	case ":delete":
+		err = c.revise(ctx, rest, bot.Deleted, "")
+	default:
+		err = fmt.Errorf("no directive %s; there are :as :clock :press :edit :delete :restart :quit", word)
+	}
+	if err != nil {
+		_, _ = fmt.Fprintf(c.Out, "! %s\n", err)
+	}
+	return nil
+}
+
+// as changes who is typing.
+func (c *Console) as(who string) error {
+	shirt, err := strconv.Atoi(who)
+	switch {
+	case who == "medical":
+		c.author, c.roles, c.place = who, []rehab.Role{rehab.Medical}, bot.MedicalRoom
+	case who == "coach":
+		c.author, c.roles, c.place = who, []rehab.Role{rehab.Coach}, bot.StaffRoom
+	case who == "owner":
+		c.author, c.roles, c.place = who, []rehab.Role{rehab.Owner}, bot.StaffRoom
+	case err == nil && shirt > 0:
+		c.author, c.roles, c.place = who, []rehab.Role{rehab.AthleteRole}, bot.DirectTo(who)
+	default:
+		return fmt.Errorf(":as takes medical, coach, owner or a shirt number, not %q", who)
+	}
+	return nil
+}
+
+// press presses the latest button with a label, wherever it was shown.
+func (c *Console) press(ctx context.Context, label string) error {
+	token, place := "", c.place
+	c.mu.Lock()
+	for _, m := range c.shown {
+		for _, b := range m.Buttons {
+			if strings.EqualFold(b.Label, label) {
+				token, place = b.Token, m.Place
+			}
+		}
+	}
+	c.events++
+	key := fmt.Sprintf("%s-press-%d", c.Run, c.events)
+	c.mu.Unlock()
+	if token == "" {
+		return fmt.Errorf("no button %q was shown", label)
+	}
+	c.submit(ctx, sentLine{key: key, author: c.author, roles: c.roles, place: place}, bot.Pressed, "", token)
+	return nil
+}
+
+// revise edits or deletes the N-th line sent.
+func (c *Console) revise(ctx context.Context, number string, kind bot.Kind, text string) error {
+	n, err := strconv.Atoi(number)
+	if err != nil || n < 1 || n > len(c.sent) {
+		return fmt.Errorf("line %q was not sent; lines 1 to %d were", number, len(c.sent))
+	}
+	m := c.sent[n-1]
+	if kind == bot.Deleted {
+		m.author, m.roles = c.author, c.roles // anyone may have deleted it
+	}
+	c.submit(ctx, m, kind, text, "")
+	return nil
+}
+
+var ahead = regexp.MustCompile(`^\+(?:(\d+)d)?(?:(\d+)h)?(?:(\d+)m)?$`)
+
+// setClock moves the clock. Forwards, everything that falls due in between happens, in order.
+func (c *Console) setClock(ctx context.Context, to string) error {
+	target, err := time.ParseInLocation("2006-01-02 15:04", to, c.zone)
+	if m := ahead.FindStringSubmatch(to); m != nil && len(to) > 1 {
+		n := func(i int) int { v, _ := strconv.Atoi(m[i]); return v }
+		target, err = c.clock().In(c.zone).AddDate(0, 0, n(1)).Add(time.Duration(n(2))*time.Hour+time.Duration(n(3))*time.Minute), nil
+	}
+	if err != nil {
+		return fmt.Errorf(":clock takes 2026-03-02 07:30 or +1d, +2h30m, not %q", to)
+	}
+	for next := bot.Next(c.team, c.clock()); !next.After(target); next = bot.Next(c.team, c.clock()) {
+		c.set(next)
+		if err := c.bot.Tick(ctx); err != nil {
+			c.note(err)
+			return nil
+		}
+	}
+	c.set(target)
+	return nil
+}
+
+func (c *Console) set(t time.Time) {
+	c.mu.Lock()
+	c.now = t
+	c.mu.Unlock()
+}

@@ -1,0 +1,91 @@
+package bot
+
+import (
+	"context"
+	"fmt"
+	"sync"
+)
+
+// Queue hands events to a bot: those of one author in one place one after the other, in the order
+// they came, others side by side. Each such lane holds only so many; what does not fit is answered
+// "busy, nothing saved".
+type Queue struct {
+	// OnError, when set, is told of every event that could not be handled.
+	OnError func(error)
+
+	bot   *Bot
+	limit int
+
+	mu    sync.Mutex
+	lanes map[string][]Inbound
+	done  sync.WaitGroup
+}
+
+// NewQueue makes a queue whose lanes hold at most limit waiting events each.
+func NewQueue(b *Bot, limit int) *Queue {
+	return &Queue{bot: b, limit: limit, lanes: map[string][]Inbound{}}
+}
+
+// Submit queues an event. false means its lane was full and the author was told so.
+func (q *Queue) Submit(ctx context.Context, in Inbound) bool {
+	key := in.Team + "/" + string(in.Place) + "/" + in.Author
+	q.mu.Lock()
+	waiting, running := q.lanes[key]
+	if len(waiting) >= q.limit {
+		q.mu.Unlock()
+		if _, err := q.bot.Front.Send(ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/busy", Text: saidBusy}); err != nil {
+			q.bot.Log.Warn("could not say busy", "error", err)
+		}
+		return false
+	}
+	q.lanes[key] = append(waiting, in)
+	if !running {
+		q.done.Add(1)
+		go q.run(ctx, key)
+	}
+	q.mu.Unlock()
+	return true
+}
+
+// run works a lane until it is empty.
+func (q *Queue) run(ctx context.Context, key string) {
+	defer q.done.Done()
+	for {
+		q.mu.Lock()
+		waiting := q.lanes[key]
+		if len(waiting) == 0 {
+			delete(q.lanes, key)
+			q.mu.Unlock()
+			return
+		}
+		in := waiting[0]
+		q.lanes[key] = waiting[1:]
+		q.mu.Unlock()
+		q.handle(ctx, in)
+	}
+}
+
+// handle keeps a fault in one event from ending the others.
+func (q *Queue) handle(ctx context.Context, in Inbound) {
+	defer func() {
+		if p := recover(); p != nil {
+			q.bot.Log.Error("handling an event panicked", "kind", in.Kind, "event", in.event(), "panic", p)
+			if _, err := q.bot.Front.Send(ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/failed", Text: saidFailed}); err != nil {
+				q.bot.Log.Warn("could not say that it failed", "error", err)
+			}
+			q.failed(fmt.Errorf("handling an event panicked: %v", p))
+		}
+	}()
+	if err := q.bot.Handle(ctx, in); err != nil { // logged, and told to the author, by Handle
+		q.failed(err)
+	}
+}
+
+func (q *Queue) failed(err error) {
+	if q.OnError != nil {
+		q.OnError(err)
+	}
+}
+
+// Wait returns when every queued event was handled.
+func (q *Queue) Wait() { q.done.Wait() }

@@ -1,0 +1,150 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"footing/commands"
+	"footing/rehab"
+	"footing/store"
+)
+
+// edited reads a message again. What each line recorded before is replaced by what it says now; a
+// line that is no longer understood keeps its earlier record, and that is said.
+func (w *work) edited(ctx context.Context) error {
+	m, err := w.tx.Message(ctx, w.in.Message)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return w.message(ctx, "") // never seen unedited: it is news
+	case err != nil:
+		return err
+	case m.Author != w.actor.ID:
+		return nil // only its author can edit a message; anything else is not an edit
+	}
+	if newer, err := w.tx.Revise(ctx, w.in.Message, w.in.Sent); err != nil || !newer {
+		return err
+	}
+	if err := w.tx.DropPending(ctx, w.in.Message); err != nil {
+		return err
+	}
+	before, err := w.tx.SourceEntries(ctx, w.in.Message)
+	if err != nil {
+		return err
+	}
+	had := map[int]bool{}
+	for _, e := range before {
+		had[e.Line] = true
+	}
+	rows := strings.Split(w.in.Text, "\n")
+	if len(rows) > maxLines {
+		return w.refuse(ctx, saidTooMany+" What it recorded before still stands.")
+	}
+	for i, text := range rows {
+		if strings.TrimSpace(text) == "" {
+			continue
+		}
+		l := line{text: text, source: m.Key, row: i, at: m.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place, prefix: "Edited. "}
+		ok, err := w.carryOut(ctx, l)
+		if err != nil {
+			return err
+		}
+		if !ok && had[i] {
+			l.key, l.prefix = l.key+"/kept", ""
+			if err := w.reply(ctx, l, commands.Reply{Lines: []string{"What that line recorded before still stands."}}, rehab.Athlete{}); err != nil {
+				return err
+			}
+		}
+		delete(had, i)
+	}
+	return w.dropLines(ctx, m.Key, had)
+}
+
+// dropLines takes back what lines recorded that the edit removed.
+func (w *work) dropLines(ctx context.Context, source string, gone map[int]bool) error {
+	for row := range gone {
+		if err := w.tx.Supersede(ctx, source, row); err != nil {
+			return err
+		}
+	}
+	if len(gone) == 0 {
+		return nil
+	}
+	l := line{key: w.in.event() + "/gone", place: w.in.Place}
+	return w.reply(ctx, l, commands.Reply{Lines: []string{fmt.Sprintf("Edited. Lines taken out: %d; what they recorded no longer counts.", len(gone))}}, rehab.Athlete{})
+}
+
+// deleted flags the record of a deleted message and asks medical staff: anyone may have deleted it.
+func (w *work) deleted(ctx context.Context) error {
+	entries, err := w.tx.SourceEntries(ctx, w.in.Message)
+	if err != nil || len(entries) == 0 {
+		return err
+	}
+	if err := w.tx.Flag(ctx, w.in.Message); err != nil {
+		return err
+	}
+	if w.lang.Roster, err = w.tx.Athletes(ctx); err != nil {
+		return err
+	}
+	l := line{source: "deleted/" + w.in.Message, at: w.in.Sent, key: w.in.event() + "/0", place: MedicalRoom}
+	reply, err := commands.Deleted(ctx, w.env(ctx, l), w.in.Message, entries)
+	if err != nil {
+		return err
+	}
+	return w.reply(ctx, l, reply, rehab.Athlete{})
+}
+
+// pressed answers a question. Everything is checked again as it is now; the original time stays.
+func (w *work) pressed(ctx context.Context) error {
+	p, err := w.tx.Pending(ctx, w.in.Token)
+	l := line{key: w.in.event() + "/0", place: w.in.Place, at: w.in.Sent, source: w.in.event()}
+	no := func(says string) error {
+		return w.refused(ctx, l, &commands.Refusal{Says: says}, rehab.Athlete{})
+	}
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return no("That button is not one of mine, or not for this team. Nothing was saved.")
+	case err != nil:
+		return err
+	case w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
+		return no("That question is for someone else.")
+	case !p.Used.IsZero():
+		return no("That was answered already.")
+	case w.in.Sent.After(p.Expires):
+		return no("That question has expired. Please type it again.")
+	}
+	l.text, l.confirmed, l.use, l.place = p.Line, p.Confirmed, p.Group, Place(p.Place)
+	if !p.Strict {
+		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
+	}
+	if p.Strict && p.Athlete != 0 {
+		seqs, err := w.tx.Lock(ctx, p.Athlete)
+		if err != nil {
+			return err
+		}
+		if seqs[p.Athlete] != p.Seq {
+			return w.staleCard(ctx, l, p)
+		}
+	}
+	_, err = w.carryOut(ctx, l)
+	return err
+}
+
+// staleCard says that things changed since a card was shown, and shows it as it is now.
+func (w *work) staleCard(ctx context.Context, l line, p store.Pending) error {
+	if _, err := w.tx.UsePending(ctx, p.Group); err != nil {
+		return err
+	}
+	roster, err := w.tx.Athletes(ctx)
+	if err != nil {
+		return err
+	}
+	for _, a := range roster {
+		if a.ID == p.Athlete {
+			l.text, l.use, l.prefix = fmt.Sprintf("ready %d", a.Shirt), "", "Something changed since that card; nothing was decided. "
+		}
+	}
+	_, err = w.carryOut(ctx, l)
+	return err
+}

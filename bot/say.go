@@ -1,0 +1,187 @@
+package bot
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"time"
+
+	"footing/commands"
+	"footing/rehab"
+	"footing/store"
+)
+
+// questionLife is how long a button may be pressed.
+const questionLife = 12 * time.Hour
+
+// maxText is the longest text one message may have (Discord's limit).
+const maxText = 2000
+
+// body is what the outbox keeps of a message until it is said.
+type body struct {
+	Text    string   `json:"text"`
+	Buttons []Button `json:"buttons,omitempty"`
+}
+
+// refused answers a line that was not carried out.
+func (w *work) refused(ctx context.Context, l line, r *commands.Refusal, subject rehab.Athlete) error {
+	return w.reply(ctx, l, commands.Reply{Lines: []string{r.Says}, Buttons: r.Buttons}, subject)
+}
+
+// reply writes an answer, its buttons and its alerts into the outbox.
+func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject rehab.Athlete) error {
+	if r.Health {
+		r.Lines = append(r.Lines, w.lang.Protocol.Caution)
+	}
+	if len(r.Lines) > 0 {
+		r.Lines[0] = l.prefix + r.Lines[0]
+	}
+	buttons, err := w.buttons(ctx, l, r.Buttons, subject)
+	if err != nil {
+		return err
+	}
+	parts := split(strings.Join(r.Lines, "\n"))
+	for i, text := range parts {
+		msg := body{Text: text}
+		if i == len(parts)-1 {
+			msg.Buttons = buttons
+		}
+		if err := w.enqueue(ctx, l.place, "reply", fmt.Sprintf("%s.%d", l.key, i), msg); err != nil {
+			return err
+		}
+	}
+	for i, alert := range r.Alerts {
+		if err := w.enqueue(ctx, MedicalRoom, "alert", fmt.Sprintf("%s/alert.%d", l.key, i), body{Text: alert}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// buttons keeps each button's line until it is pressed.
+func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subject rehab.Athlete) ([]Button, error) {
+	var seq int64
+	if subject.ID != 0 && len(list) > 0 {
+		seqs, err := w.tx.Lock(ctx, subject.ID)
+		if err != nil {
+			return nil, err
+		}
+		seq = seqs[subject.ID]
+	}
+	var out []Button
+	for _, b := range list {
+		p := store.Pending{
+			Token: token(), Group: l.key, Label: b.Label, Line: b.Line, Confirmed: b.Confirmed, Strict: b.Strict, Place: string(l.place),
+			Source: l.source, SourceRow: l.row, Athlete: subject.ID, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
+		}
+		if err := w.tx.PutPending(ctx, p); err != nil {
+			return nil, err
+		}
+		out = append(out, Button{Label: b.Label, Token: p.Token})
+	}
+	return out, nil
+}
+
+// enqueue writes one message into the outbox, leased to this process: it leaves after the commit.
+func (w *work) enqueue(ctx context.Context, place Place, kind, key string, m body) error {
+	text, err := json.Marshal(m)
+	if err != nil {
+		return fmt.Errorf("encoding a message: %w", err)
+	}
+	o := store.Outgoing{Team: w.team.ID, TeamKey: w.team.Key, Destination: string(place), Kind: kind, Key: key, Body: string(text), Due: w.tx.Now(), LeaseBy: w.b.process}
+	if o.ID, err = w.tx.Enqueue(ctx, o); err == nil && o.ID != 0 {
+		w.out = append(w.out, o)
+	}
+	return err
+}
+
+// split cuts a text into messages at line ends; a line too long for one is cut inside.
+func split(text string) []string {
+	var out []string
+	for len(text) > maxText {
+		at := strings.LastIndexByte(text[:maxText], '\n')
+		skip := 1
+		if at <= 0 {
+			at, skip = maxText, 0
+			for at > 0 && text[at]&0xC0 == 0x80 {
+				at-- // not inside a letter
+			}
+		}
+		out = append(out, text[:at])
+		text = text[at+skip:]
+	}
+	return append(out, text)
+}
+
+// say sends messages that were just committed. What cannot be sent now goes back to the outbox.
+func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
+	for _, o := range list {
+		b.send(ctx, o, 0)
+	}
+}
+
+// send says one message and marks it; false means it was put back.
+func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
+	var m body
+	if err := json.Unmarshal([]byte(o.Body), &m); err != nil {
+		b.Log.Error("a stored message cannot be read", "outbox", o.ID, "error", err)
+		return false
+	}
+	id, err := b.Front.Send(ctx, Message{Team: o.TeamKey, Place: Place(o.Destination), Key: o.Key, Text: m.Text, Buttons: m.Buttons})
+	if err != nil {
+		b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "error", err)
+		if err := b.Store.Failed(ctx, b.Clock(), o, "send", b.Clock().Add(backoff(o.Attempts))); err != nil {
+			b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", err)
+		}
+		return false
+	}
+	b.Step("sent")
+	if err := b.Store.Sent(ctx, b.Clock(), o, fence, id); err != nil {
+		b.Log.Error("message sent but not marked", "outbox", o.ID, "error", err)
+		return false
+	}
+	b.Step("settled")
+	return true
+}
+
+// backoff is how long to wait after some attempts: 2 s doubled each time up to 5 min, less up to a
+// quarter so that many do not come back at once.
+func backoff(attempts int) time.Duration {
+	d := min(2*time.Second<<min(attempts, 8), 5*time.Minute)
+	return d - time.Duration(rand.Int64N(int64(d)/4))
+}
+
+// Drain sends everything that is due and that no other process holds.
+func (b *Bot) Drain(ctx context.Context) error {
+	for {
+		batch, err := b.Store.ClaimDue(ctx, b.Clock(), b.process)
+		if err != nil || batch.Destination == 0 {
+			return err
+		}
+		if !b.drain(ctx, batch) {
+			return nil // it goes on when the message put back is due again
+		}
+	}
+}
+
+// drain sends a destination's messages in order and stops at the first that fails.
+func (b *Bot) drain(ctx context.Context, batch store.Batch) (ok bool) {
+	ok = true
+	for _, o := range batch.Messages {
+		if !o.Expires.IsZero() && b.Clock().After(o.Expires) {
+			if err := b.Store.Dead(ctx, b.Clock(), o, "expired"); err != nil {
+				b.Log.Error("an expired message was not given up", "outbox", o.ID, "error", err)
+			}
+			continue
+		}
+		if ok = b.send(ctx, o, batch.Fence); !ok {
+			break
+		}
+	}
+	if err := b.Store.Release(ctx, batch); err != nil {
+		b.Log.Error("destination not released; its lease will run out", "destination", batch.Destination, "error", err)
+	}
+	return ok
+}

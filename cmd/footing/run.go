@@ -1,0 +1,124 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"time"
+	_ "time/tzdata" // zones also where the machine has none
+
+	"github.com/alecthomas/kong"
+	"github.com/mattn/go-isatty"
+
+	"footing/bot/console"
+	"footing/store"
+)
+
+// cli is the command line.
+type cli struct {
+	Demo    struct{}   `cmd:"" help:"An invented club's week on a throw-away database, then a console on it."`
+	Console consoleCmd `cmd:"" help:"The bot in this terminal, with a clock you can set."`
+}
+
+type consoleCmd struct {
+	DB     string `name:"db" required:"" placeholder:"URL" help:"A SQLite file, or a postgres:// address."`
+	Owner  string `name:"owner-db" placeholder:"URL" env:"FOOTING_OWNER_DB" help:"PostgreSQL address of the role that owns the schema, when --db is the application's."`
+	At     string `placeholder:"TIME" help:"Where the clock starts, 2026-03-02 18:00 in the team's zone. Default: now."`
+	Script string `placeholder:"FILE" help:"Run the lines of a file instead of the keyboard; - for standard input."`
+	Team   string `placeholder:"FILE" help:"Settings and roster: zone, report time, then the import CSV."`
+}
+
+// run carries out one command line.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
+	var c cli
+	exited := false
+	parser, err := kong.New(&c, kong.Name("footing"), kong.Description("A chat bot that carries a squad's ankle sprains from pitch side to full return."),
+		kong.Writers(stdout, stderr), kong.Exit(func(int) { exited = true }))
+	if err != nil {
+		return fmt.Errorf("building the command line: %w", err)
+	}
+	k, err := parser.Parse(args)
+	if exited {
+		return nil // --help was printed
+	}
+	if err != nil {
+		return fmt.Errorf("%w; footing --help shows what there is", err)
+	}
+	log := slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	if k.Command() == "demo" {
+		return demo(ctx, stdin, stdout, log)
+	}
+	return c.Console.run(ctx, stdin, stdout, log)
+}
+
+func (c consoleCmd) run(ctx context.Context, stdin io.Reader, stdout io.Writer, log *slog.Logger) error {
+	config := console.Config{Store: store.Config{URL: c.DB, OwnerURL: c.Owner}, Out: stdout, Log: log, At: time.Now()}
+	if c.Team != "" {
+		f, err := os.Open(c.Team)
+		if err != nil {
+			return fmt.Errorf("opening the team file: %w", err)
+		}
+		defer func() { _ = f.Close() }()
+		if config.Team, err = console.ReadTeam(f); err != nil {
+			return err
+		}
+	}
+	if c.At != "" {
+		at, err := console.ParseAt(c.At, config.Team.Zone)
+		if err != nil {
+			return err
+		}
+		config.At = at
+	}
+	unlock, err := store.Lock(c.DB)
+	if err != nil {
+		return err
+	}
+	defer unlock()
+	if c.Script == "" {
+		return session(ctx, config, stdin, false)
+	}
+	script := stdin
+	if c.Script != "-" {
+		f, err := os.Open(c.Script)
+		if err != nil {
+			return fmt.Errorf("opening the script: %w", err)
+		}
+		defer func() { _ = f.Close() }()
+		script = f
+	}
+	return session(ctx, config, script, true)
+}
+
+func session(ctx context.Context, config console.Config, in io.Reader, script bool) error {
+	con, err := console.Open(ctx, config)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = con.Close() }()
+	if script {
+		return con.Script(ctx, in)
+	}
+	return con.Interact(ctx, in)
+}
+
+// demo plays the invented week, then hands the terminal over if there is one.
+func demo(ctx context.Context, stdin io.Reader, stdout io.Writer, log *slog.Logger) error {
+	dir, err := os.MkdirTemp("", "footing-demo-")
+	if err != nil {
+		return fmt.Errorf("making a place for the demo: %w", err)
+	}
+	defer func() { _ = os.RemoveAll(dir) }()
+	con, err := console.Demo(ctx, store.Config{URL: filepath.Join(dir, "demo.db")}, stdout, log)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = con.Close() }()
+	if f, ok := stdin.(*os.File); !ok || !isatty.IsTerminal(f.Fd()) {
+		return nil
+	}
+	return con.Interact(ctx, stdin)
+}

@@ -1,0 +1,179 @@
+package commands
+
+import (
+	"context"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"footing/rehab"
+)
+
+type addArgs struct {
+	Who      newcomer
+	Position string
+	Born     string
+	Sex      string
+	Nick     string
+	Leg      float64
+}
+
+type newcomer struct {
+	Shirt int
+	Name  string
+}
+
+// Add puts an athlete on the roster.
+var Add = New(Def[addArgs]{
+	Name:    "add",
+	Also:    []string{"new player", "new athlete"},
+	Summary: "Put an athlete on the roster.",
+	Needs:   rehab.ManageRoster,
+	Privacy: Staff,
+	Fields: func(a *addArgs) []Field {
+		return []Field{
+			newcomerField(&a.Who), Opt(bornField(&a.Born)),
+			Opt(Choice("sex", &a.Sex, []Word{{"female", []string{"f", "woman", "girl"}}, {"male", []string{"m", "man", "boy"}}})),
+			Opt(Keyed("leg", &a.Leg, 40, 140, "leg", "leg length")),
+			Opt(segment("nickname", "nick Mez", &a.Nick, "nick", "nickname")),
+			Opt(segment("position", "wing", &a.Position)),
+		}
+	},
+	Examples: []string{"add 7 Mere Tau, wing, born 1999, leg 88", "add 12 Ana Reed, centre, female, nick Annie, born 2009-05-02"},
+	Run:      addAthlete,
+})
+
+func addAthlete(ctx context.Context, env *Env, a addArgs) (Reply, error) {
+	roster, err := env.Records.Athletes(ctx)
+	if err != nil {
+		return Reply{}, err
+	}
+	id := int64(0)
+	for _, e := range env.Replaces {
+		if _, ok := e.Body.(rehab.Joined); ok {
+			id = e.Athlete
+		}
+	}
+	for _, other := range roster {
+		if other.Shirt == a.Who.Shirt && other.ID != id {
+			return Reply{}, refuse("%d is worn by %s. Choose another number.", a.Who.Shirt, other.Name)
+		}
+	}
+	athlete := rehab.Athlete{ID: id, Shirt: a.Who.Shirt, Name: a.Who.Name, Nick: a.Nick, Position: a.Position, Sex: a.Sex, Born: a.Born, Leg: a.Leg, Active: true}
+	if years, known := athlete.AgeOn(env.Now); known && (years < 4 || years > 90) {
+		return Reply{}, refuse("born %s cannot be. Type a year or a date, for example born 1999.", a.Born)
+	}
+	leg := ""
+	if a.Leg > 0 {
+		leg = "leg " + rehab.Number(a.Leg) + " cm"
+	}
+	reply := lines("On the roster: " + join(", ", athlete.Label(), a.Position, rehab.Prefixed("born ", a.Born), a.Sex, rehab.Prefixed("called ", a.Nick), leg) + ".")
+	reply.Add = &athlete
+	reply.Entries = []rehab.Entry{{Athlete: id, At: env.Now, Body: rehab.Joined{Shirt: athlete.Shirt}}}
+	return reply, nil
+}
+
+var addKeys = []string{"born", "leg", "nick", "nickname", "female", "male", "f", "m"}
+
+// newcomerField takes a shirt and a name up to the next comma or keyword.
+func newcomerField(to *newcomer) Field {
+	return Field{
+		Name: "who", Usage: "7 Mere Tau",
+		match: func(r *reader) (int, func() error, error) {
+			if r.at != r.start {
+				return 0, nil, nil
+			}
+			shirt, err := strconv.Atoi(strings.TrimPrefix(r.peek(0), "#"))
+			if err != nil {
+				return 0, nil, refuse("Start with the shirt number: add 7 Mere Tau, wing")
+			}
+			n := r.upToComma(1)
+			if n == 1 {
+				return 0, nil, refuse("add %d: who? For example: add %d Mere Tau, wing", shirt, shirt)
+			}
+			name := r.text(1, n)
+			return n, func() error {
+				if shirt < 1 || shirt > 999 {
+					return refuse("A shirt number goes from 1 to 999, not %d.", shirt)
+				}
+				if len([]rune(name)) > 60 {
+					return refuse("That name is too long: 60 letters at most.")
+				}
+				to.Shirt, to.Name = shirt, name
+				return nil
+			}, nil
+		},
+		text: func() string { return strconv.Itoa(to.Shirt) + " " + to.Name + "," },
+	}
+}
+
+// segment takes the words up to the next comma or keyword, after one of some keys if there are any.
+func segment(name, usage string, to *string, keys ...string) Field {
+	vocabulary := phrases(name, keys...)
+	return Field{
+		Name: name, Usage: usage, words: func(*Lang) []phrase { return vocabulary },
+		match: func(r *reader) (int, func() error, error) {
+			_, from := longest(r, vocabulary)
+			if from == 0 && len(keys) > 0 || r.at == r.start {
+				return 0, nil, nil
+			}
+			n := r.upToComma(from)
+			if n == from {
+				return 0, nil, nil
+			}
+			value := r.text(from, n)
+			return n, func() error { return once(name, to, value) }, nil
+		},
+		text: func() string {
+			if *to == "" {
+				return ""
+			}
+			return join(" ", strings.Join(keys[:min(1, len(keys))], ""), *to) + ","
+		},
+	}
+}
+
+// upToComma counts words from the n-th on that stand before the next comma or keyword.
+func (r *reader) upToComma(n int) int {
+	start := n
+	for r.at+n < len(r.toks) {
+		t := r.toks[r.at+n]
+		if strings.HasPrefix(t.text, noteMark) || n > start && strings.ContainsAny(r.line[r.toks[r.at+n-1].from:t.from], ",;") {
+			break
+		}
+		if _, key := longest(r.skip(n), phrases("", addKeys...)); key > 0 {
+			break
+		}
+		n++
+	}
+	return n
+}
+
+// text is the line as written from the n-th word up to but not including the m-th.
+func (r *reader) text(n, m int) string {
+	end := len(r.line)
+	if r.at+m < len(r.toks) {
+		end = min(end, r.toks[r.at+m].from)
+	}
+	return strings.Trim(r.line[r.toks[r.at+n].from:end], " ,;")
+}
+
+var bornShape = regexp.MustCompile(`^\d{4}(-\d{2}-\d{2})?$`)
+
+func bornField(to *string) Field {
+	return Field{
+		Name: "born", Usage: "born 1999 | born 1999-04-30",
+		match: func(r *reader) (int, func() error, error) {
+			if r.peek(0) != "born" && r.peek(0) != "dob" {
+				return 0, nil, nil
+			}
+			v := r.peek(1)
+			if _, err := time.Parse(time.DateOnly, v); !bornShape.MatchString(v) || len(v) > 4 && err != nil {
+				return 0, nil, refuse("born needs a year or a date, for example born 1999 or born 1999-04-30.")
+			}
+			return 2, func() error { return once("born", to, v) }, nil
+		},
+		text: func() string { return rehab.Prefixed("born ", *to) },
+	}
+}

@@ -1,0 +1,114 @@
+package commands
+
+import (
+	"context"
+	"time"
+
+	"footing/rehab"
+)
+
+// Records is what commands read. The storage transaction satisfies it.
+type Records interface {
+	// Athletes lists the active roster by shirt.
+	Athletes(ctx context.Context) ([]rehab.Athlete, error)
+	// Entries lists an athlete's live entries by seq.
+	Entries(ctx context.Context, athlete int64) ([]rehab.Entry, error)
+	// TeamEntries lists every active athlete's live entries, keyed by athlete.
+	TeamEntries(ctx context.Context) (map[int64][]rehab.Entry, error)
+	// LastSource finds the latest message by an author since a time whose entries still stand, and
+	// those entries; a nil slice when there is none.
+	LastSource(ctx context.Context, author int64, since time.Time) (source string, entries []rehab.Entry, err error)
+	// SourceEntries lists the live entries of one message.
+	SourceEntries(ctx context.Context, source string) ([]rehab.Entry, error)
+	// Told lists what staff were told of each athlete on the latest day before the given one, and
+	// that day; a nil map when nothing was ever told.
+	Told(ctx context.Context, before string) (day string, told map[int64]rehab.Availability, err error)
+}
+
+// Env is what a command may use while it runs. A command has no side effects: what it wants to
+// happen it puts into its Reply, and the bot does all of it or nothing.
+type Env struct {
+	Team      rehab.Team
+	Actor     rehab.Member
+	Now       time.Time // when the message was sent, in the team's zone
+	Records   Records
+	Protocol  *rehab.Protocol // for new episodes
+	Book      func(hash string) *rehab.Protocol
+	Lang      *Lang
+	Registry  *Registry
+	Call      *Call         // the line being carried out
+	Confirmed bool          // a person was asked about this line and said yes
+	Medical   bool          // the reply is seen by medical staff only
+	Replaces  []rehab.Entry // what the line recorded before it was edited
+}
+
+// Refusal is a plain sentence for the user in place of a result; nothing is recorded.
+type Refusal struct {
+	Says    string
+	Buttons []Button
+}
+
+func (r *Refusal) Error() string { return r.Says }
+
+// Question is asked when a line can be read in more than one way. Each option is the line as it
+// would have to be typed to be clear.
+type Question struct {
+	Asks    string
+	Options []Option
+}
+
+// Option is one answer to a Question.
+type Option struct {
+	Label string
+	Line  string
+
+	from, to int // the part of the line that text takes the place of
+	text     string
+}
+
+func (q *Question) Error() string { return q.Asks }
+
+// Reply is what a command wants to happen and to be said.
+type Reply struct {
+	Lines   []string
+	Buttons []Button
+	Health  bool     // carries the caution line
+	Alerts  []string // to medical staff at once
+
+	Entries []rehab.Entry  // to append; seq, author, source and times logged are filled in
+	Add     *rehab.Athlete // to put on the roster, or with an ID to change
+	Void    string         // message whose entries no longer count
+	Settle  string         // deleted message whose flag is answered
+}
+
+// Button runs a line when pressed, as if the presser had typed it at the original time.
+type Button struct {
+	Label     string
+	Line      string
+	Confirmed bool // pressing confirms what was asked
+	Strict    bool // refused when anything about the athlete changed since it was shown
+}
+
+func lines(ls ...string) Reply { return Reply{Lines: ls} }
+
+// Assess folds and reads one athlete as of now.
+func (e *Env) Assess(ctx context.Context, a rehab.Athlete) (rehab.Assessment, error) {
+	entries, err := e.Records.Entries(ctx, a.ID)
+	if err != nil {
+		return rehab.Assessment{}, err
+	}
+	return e.read(a, entries), nil
+}
+
+// read assesses an athlete from entries in hand.
+func (e *Env) read(a rehab.Athlete, entries []rehab.Entry) rehab.Assessment {
+	return rehab.Assess(rehab.Fold(a, entries), rehab.Setting{Book: e.Book, StrictMinors: e.Team.StrictMinors, Now: e.Now})
+}
+
+// at is the time a fact happened: as typed, else now.
+func (e *Env) at(typed time.Time) time.Time {
+	if typed.IsZero() {
+		return e.Now
+	}
+	return typed
+}

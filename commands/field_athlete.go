@@ -1,0 +1,110 @@
+package commands
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"footing/rehab"
+)
+
+// Athlete is a field that takes one of the squad: a shirt number, a name or part of one. Two who
+// match are asked about with buttons. The number counts as a shirt only where the athlete is
+// expected: first.
+func Athlete(to *rehab.Athlete) Field {
+	return Field{
+		Name: "athlete", Usage: "shirt or name",
+		words: func(*Lang) []phrase { return nil },
+		match: func(r *reader) (int, func() error, error) {
+			if to.ID != 0 {
+				return 0, nil, nil
+			}
+			found, n, err := who(r)
+			if n == 0 || err != nil {
+				return 0, nil, err
+			}
+			return n, func() error { *to = found; return nil }, nil
+		},
+		text: func() string {
+			if to.ID == 0 {
+				return ""
+			}
+			return strconv.Itoa(to.Shirt)
+		},
+	}
+}
+
+// who reads a shirt or a name at the reader's position.
+func who(r *reader) (rehab.Athlete, int, error) {
+	first := r.at == r.start
+	w := r.peek(0)
+	if shirt, err := strconv.Atoi(strings.TrimPrefix(w, "#")); err == nil {
+		if !first && !strings.HasPrefix(w, "#") {
+			return rehab.Athlete{}, 0, nil
+		}
+		for _, a := range r.lang.Roster {
+			if a.Shirt == shirt {
+				return a, 1, nil
+			}
+		}
+		return rehab.Athlete{}, 0, refuse("Nobody on the roster wears %d. Put them on first: add %d Name.", shirt, shirt)
+	}
+	return byName(r, first)
+}
+
+// byName finds the athletes whose name matches the most words from here on. Away from the first
+// place only whole words count, so that a word of the command is not taken for part of a name.
+func byName(r *reader, first bool) (rehab.Athlete, int, error) {
+	most := 0
+	var matched []rehab.Athlete
+	for _, a := range r.lang.Roster {
+		n := nameWords(r, a, first)
+		if n > most {
+			most, matched = n, nil
+		}
+		if n == most && n > 0 {
+			matched = append(matched, a)
+		}
+	}
+	switch len(matched) {
+	case 0:
+		return rehab.Athlete{}, 0, nil
+	case 1:
+		return matched[0], most, nil
+	}
+	var options []Option
+	for _, a := range matched {
+		last := r.toks[r.at+most-1]
+		options = append(options, Option{Label: a.Label(), from: r.toks[r.at].from, to: last.from + len(last.raw), text: strconv.Itoa(a.Shirt)})
+	}
+	return rehab.Athlete{}, 0, &Question{Asks: "Which " + r.toks[r.at].raw + "?", Options: options}
+}
+
+func nameWords(r *reader, a rehab.Athlete, parts bool) int {
+	best := 0
+	for _, name := range []string{a.Name, a.Nick} {
+		ws := words(name)
+		for start := range ws {
+			n := 0
+			for start+n < len(ws) && r.peek(n) == ws[start+n] {
+				n++
+			}
+			best = max(best, n)
+		}
+		if parts && best == 0 && len(r.peek(0)) >= 3 && slices.ContainsFunc(ws, func(w string) bool { return strings.HasPrefix(w, r.peek(0)) }) {
+			best = 1
+		}
+	}
+	return best
+}
+
+// nearNames lists athletes whose name is close to a word, for "did you mean".
+func nearNames(l *Lang, w string) []rehab.Athlete {
+	var out []rehab.Athlete
+	for _, a := range l.Roster {
+		if len(near(w, phrases(a.Name, a.Name, a.Nick), 2)) > 0 {
+			out = append(out, a)
+		}
+	}
+	return out
+}

@@ -1,0 +1,260 @@
+package commands
+
+import (
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"footing/rehab"
+)
+
+// Measured is one test as typed: trials of each side, or of neither when no side was said.
+type Measured struct {
+	Test        string
+	Left, Right []rehab.Trial
+	Bare        []rehab.Trial   // no side said
+	Pair        *[2]rehab.Trial // "18/27": injured then other, until the side is known
+	Choice      string
+	Absent      string // "not-done" or "not-comparable"
+	Why         string
+}
+
+// Tests is a field that takes test names, each followed by its values.
+func Tests(to *[]Measured) Field {
+	var lang *Lang
+	return Field{
+		Name: "tests", Usage: "knee-to-wall L 9.5 R 12, calf-raise 18/27, balance 30/60+", many: true,
+		words: func(l *Lang) []phrase {
+			out := slices.Clone(l.tests)
+			for _, c := range l.choices {
+				out = append(out, c...)
+			}
+			return out
+		},
+		match: func(r *reader) (int, func() error, error) {
+			lang = r.lang
+			key, n := longest(r, r.lang.tests)
+			if n == 0 {
+				return 0, nil, nil
+			}
+			t, _ := r.lang.Protocol.Test(key)
+			m, size, err := values(r.skip(n), t)
+			if err != nil {
+				return 0, nil, err
+			}
+			return n + size, func() error { *to = append(*to, m); return nil }, nil
+		},
+		text: func() string {
+			var out []string
+			for _, m := range *to {
+				out = append(out, m.text())
+			}
+			return strings.Join(out, ", ")
+		},
+		check: func() error {
+			for _, m := range *to {
+				t, _ := lang.Protocol.Test(m.Test)
+				if err := m.check(t); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+}
+
+var (
+	pairShape  = regexp.MustCompile(`^(-?\d+(?:\.\d+)?\+?)/(-?\d+(?:\.\d+)?\+?)$`)
+	valueShape = regexp.MustCompile(`^-?\d+(?:\.\d+)?\+?$`)
+	dateOrTime = regexp.MustCompile(`^(?:\d{4}-\d{2}-\d{2}|\d{1,2}:\d{2})$`)
+)
+
+// values reads everything that belongs to one test. It stops at the first word that is no value,
+// side, unit or answer, which is then somebody else's.
+func values(r *reader, t rehab.Test) (Measured, int, error) {
+	m := Measured{Test: t.Key}
+	at := r.at
+	side, leftRight := rehab.None, false
+	for !r.done() {
+		w := r.peek(0)
+		n := 1
+		switch {
+		case w == ":" || w == "=" || w == "of" || w == "is":
+		case w == "l/r":
+			leftRight = true
+		case sideOf(w) != rehab.None:
+			side = sideOf(w)
+		case (w == "x" || w == "fail" || w == "failed") && len(t.Choices) == 0:
+			m.put(side, rehab.Trial{Failed: true})
+		case len(t.Choices) > 0:
+			choice, size := longest(r, r.lang.choices[t.Key])
+			if size == 0 {
+				word, ok := corrected(w, r.lang.choices[t.Key])
+				if !ok {
+					return m, r.at - at, nil
+				}
+				choice, size = word, 1
+			}
+			if m.Choice != "" && m.Choice != choice {
+				return m, 0, refuse("%s is given twice: %s and %s. Say one.", t.Key, m.Choice, choice)
+			}
+			m.Choice, n = choice, size
+		case pairShape.MatchString(w) && !isOutOfTen(t, w):
+			p := pairShape.FindStringSubmatch(w)
+			if m.Pair != nil {
+				return m, 0, refuse("%s has two pairs. Give each test once: %s 18/27.", t.Key, t.Key)
+			}
+			m.Pair = &[2]rehab.Trial{trial(p[1], t), trial(p[2], t)}
+		case valueShape.MatchString(strings.TrimSuffix(w, "/10")) && !dateOrTime.MatchString(w):
+			m.put(side, trial(strings.TrimSuffix(w, "/10"), t))
+		case units[w] != "":
+			if units[w] != t.Unit {
+				return m, 0, refuse("%s is measured in %s, not %s.", t.Key, unitName(t), w)
+			}
+		case r.has([]string{"not", "done"}) || r.has([]string{"not", "comparable"}):
+			m.Absent = "not-" + r.peek(1)
+			m.Why, n = reason(r)
+		default:
+			n = 0
+		}
+		if n == 0 {
+			break
+		}
+		r = r.skip(n)
+	}
+	if leftRight && m.Pair != nil {
+		m.Left, m.Right, m.Pair = []rehab.Trial{m.Pair[0]}, []rehab.Trial{m.Pair[1]}, nil
+	}
+	return m, r.at - at, nil
+}
+
+func isOutOfTen(t rehab.Test, w string) bool { return strings.HasSuffix(w, "/10") && t.Sides == "none" }
+
+func sideOf(w string) rehab.Side {
+	for _, s := range sideWords {
+		if w == s.Value || slices.Contains(s.Also, w) {
+			return rehab.Side(s.Value)
+		}
+	}
+	return rehab.None
+}
+
+// reason takes the words after "not done" or "not comparable" up to the next test or the end.
+func reason(r *reader) (string, int) {
+	n := 2
+	if r.peek(n) == ":" {
+		n++
+	}
+	from := n
+	for r.at+n < len(r.toks) {
+		if _, isTest := longest(r.skip(n), r.lang.tests); isTest > 0 || strings.HasPrefix(r.peek(n), noteMark) {
+			break
+		}
+		n++
+	}
+	var ws []string
+	for i := from; i < n; i++ {
+		ws = append(ws, r.peek(i))
+	}
+	return strings.Join(ws, " "), n
+}
+
+func trial(text string, t rehab.Test) rehab.Trial {
+	v, _ := strconv.ParseFloat(strings.TrimSuffix(text, "+"), 64)
+	return rehab.Trial{Value: v, Capped: t.Cap > 0 && v == t.Cap}
+}
+
+func (m *Measured) put(s rehab.Side, tr rehab.Trial) {
+	switch s {
+	case rehab.Left:
+		m.Left = append(m.Left, tr)
+	case rehab.Right:
+		m.Right = append(m.Right, tr)
+	default:
+		m.Bare = append(m.Bare, tr)
+	}
+}
+
+func (m Measured) empty() bool {
+	return len(m.Left)+len(m.Right)+len(m.Bare) == 0 && m.Pair == nil && m.Choice == "" && m.Absent == ""
+}
+
+// check refuses what cannot be: no value, a side where there is none, a value outside the range.
+func (m Measured) check(t rehab.Test) error {
+	switch {
+	case m.empty():
+		return refuse("%s needs a value, for example: %s.", t.Key, example(t))
+	case m.Absent != "" && m.Why == "":
+		return refuse("Why was %s %s? For example: %s not-done safety.", t.Key, strings.ReplaceAll(m.Absent, "-", " "), t.Key)
+	case m.Absent != "" && len(m.Left)+len(m.Right)+len(m.Bare) > 0:
+		return refuse("%s has values and is %s. Say one.", t.Key, m.Absent)
+	case t.Sides == "none" && (m.Pair != nil || len(m.Left)+len(m.Right) > 0):
+		return refuse("%s has no sides. Type one value: %s.", t.Key, example(t))
+	}
+	all := slices.Concat(m.Left, m.Right, m.Bare)
+	if m.Pair != nil {
+		all = append(all, m.Pair[0], m.Pair[1])
+	}
+	for _, tr := range all {
+		if !tr.Failed && (tr.Value < t.Min || tr.Value > t.Max) {
+			return refuse("%s %s cannot be: it goes from %s to %s%s.", t.Key, exact(tr.Value), rehab.Number(t.Min), rehab.Number(t.Max), rehab.Prefixed(" ", t.Unit))
+		}
+		if t.Whole && tr.Value != float64(int(tr.Value)) {
+			return refuse("%s is counted in whole numbers, not %s.", t.Key, exact(tr.Value))
+		}
+	}
+	return nil
+}
+
+// example is what to type for a test.
+func example(t rehab.Test) string {
+	switch {
+	case len(t.Choices) > 0:
+		return t.Key + " " + t.Choices[0]
+	case t.Sides == "none":
+		return t.Key + " 2"
+	}
+	return t.Key + " L 10 R 12"
+}
+
+func unitName(t rehab.Test) string {
+	if t.Unit == "" {
+		return "a plain number"
+	}
+	return t.Unit
+}
+
+func (m Measured) text() string {
+	out := m.Test
+	list := func(mark string, trials []rehab.Trial) {
+		if len(trials) > 0 {
+			out += rehab.Prefixed(" ", mark)
+		}
+		for _, tr := range trials {
+			out += " " + typed(tr)
+		}
+	}
+	list("", m.Bare)
+	list("L", m.Left)
+	list("R", m.Right)
+	if m.Pair != nil {
+		out += " " + typed(m.Pair[0]) + "/" + typed(m.Pair[1])
+	}
+	out += rehab.Prefixed(" ", m.Choice)
+	if m.Absent != "" {
+		out += " " + m.Absent + rehab.Prefixed(" ", m.Why)
+	}
+	return out
+}
+
+// typed is a trial as one would type it.
+func typed(tr rehab.Trial) string {
+	switch {
+	case tr.Failed:
+		return "x"
+	case tr.Capped:
+		return exact(tr.Value) + "+"
+	}
+	return exact(tr.Value)
+}

@@ -1,0 +1,55 @@
+package commands
+
+import (
+	"time"
+
+	"footing/rehab"
+)
+
+// Vocabulary is a protocol's words, split once for comparing. It is built once per protocol and
+// shared by every line read under it.
+type Vocabulary struct {
+	Protocol *rehab.Protocol
+	findings []phrase // meaning: "+key", "-key", "group key", "?key"
+	denial   []phrase // phrases that may follow "no": meaning the finding's key
+	tests    []phrase
+	courses  []phrase
+	alarms   []phrase
+	choices  map[string][]phrase // per test answered in words
+}
+
+// NewVocabulary splits a protocol's words.
+func NewVocabulary(p *rehab.Protocol) *Vocabulary {
+	v := &Vocabulary{Protocol: p, choices: map[string][]phrase{}}
+	for _, f := range p.Findings {
+		v.findings = append(v.findings, phrases("+"+f.Key, f.Yes...)...)
+		v.findings = append(v.findings, phrases("-"+f.Key, f.No...)...)
+		v.denial = append(v.denial, phrases(f.Key, f.Yes...)...)
+		if f.Needs {
+			v.findings = append(v.findings, phrases("?"+f.Key, f.Key)...)
+		}
+	}
+	for _, g := range p.Groups {
+		v.findings = append(v.findings, phrases("="+g.Phrase, append([]string{g.Phrase}, g.Words...)...)...)
+	}
+	for _, t := range p.Tests {
+		v.tests = append(v.tests, phrases(t.Key, t.Words...)...)
+		for _, c := range t.Choices {
+			v.choices[t.Key] = append(v.choices[t.Key], phrases(c, c)...)
+		}
+	}
+	for _, c := range p.Courses {
+		v.courses = append(v.courses, phrases(c.Key, c.Words...)...)
+	}
+	for _, a := range p.Alarms {
+		v.alarms = append(v.alarms, phrases(a.Key, a.Words...)...)
+	}
+	return v
+}
+
+// Lang is what a line is read against: the words, the squad, and the moment and zone it was sent in.
+type Lang struct {
+	*Vocabulary
+	Roster []rehab.Athlete // active, by shirt
+	Now    time.Time       // when it was sent, in the team's zone
+}

@@ -1,0 +1,109 @@
+package commands
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"footing/rehab"
+)
+
+var swellings = []Word{
+	{"less", []string{"swelling less", "down", "swelling down", "better"}},
+	{"same", []string{"swelling same", "no change", "unchanged", "same swelling"}},
+	{"more", []string{"swelling more", "up", "swelling up", "more swelling", "swollen"}},
+}
+
+type morningArgs struct {
+	Athlete  rehab.Athlete
+	Side     rehab.Side
+	Pain     float64
+	Swelling string
+	Signs    []string
+	At       time.Time
+	Note     string
+}
+
+// Morning records how the ankle answered: the first ten steps, swelling, giving way.
+var Morning = New(Def[morningArgs]{
+	Name:    "morning",
+	Also:    []string{"am"},
+	Summary: "How the ankle is this morning: first ten steps 0–10, swelling less, same or more.",
+	Needs:   rehab.ReportSelf,
+	Privacy: OwnOnly,
+	Self:    true,
+	Fields: func(a *morningArgs) []Field {
+		return []Field{
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), Keyed("pain", &a.Pain, 0, 10, "pain"),
+			Opt(Choice("swelling", &a.Swelling, swellings)),
+			Flags("signs", &a.Signs, []Word{{"limp", []string{"limping"}}}, func(l *Lang) []phrase { return l.alarms }),
+			When(&a.At), Note(&a.Note),
+		}
+	},
+	Subject:  func(a *morningArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{"morning 7 pain 1 same", "morning 7 pain 5 more limp"},
+	Run:      logMorning,
+})
+
+func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
+	state, err := env.Assess(ctx, a.Athlete)
+	if err != nil {
+		return Reply{}, err
+	}
+	v, err := openOn(env, state, a.Side)
+	if err != nil {
+		return Reply{}, err
+	}
+	at := env.at(a.At)
+	if at.Before(v.At) {
+		return Reply{}, refuse("%s is before the sprain (%s). Say which morning.", day(at), day(v.At))
+	}
+	body := rehab.Responded{Pain: int(a.Pain), Swelling: a.Swelling, ByStaff: env.Medical}
+	if float64(body.Pain) != a.Pain {
+		return Reply{}, refuse("Pain is a whole number from 0 to 10, not %s.", exact(a.Pain))
+	}
+	body.Limp = slices.Contains(a.Signs, "limp")
+	body.Alarms = slices.DeleteFunc(slices.Clone(a.Signs), func(s string) bool { return s == "limp" })
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
+	if a.Note != "" {
+		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Noted{Text: a.Note}})
+	}
+	reply, v, err := env.after(ctx, a.Athlete, v.Side, entries)
+	if err != nil {
+		return Reply{}, err
+	}
+	var alarms []string
+	for _, key := range body.Alarms {
+		alarm, _ := v.P.Alarm(key)
+		alarms = append(alarms, alarm.Name)
+	}
+	summary := fmt.Sprintf("pain %d%s%s%s", body.Pain, rehab.Prefixed(", swelling ", body.Swelling), limp(body.Limp), rehab.Prefixed(", ", strings.Join(alarms, ", ")))
+	if len(alarms) > 0 {
+		reply.Alerts = []string{"ALERT: " + name(a.Athlete, v) + ", this morning: " + strings.Join(alarms, ", ") + ". See them now."}
+	}
+	if !env.Medical {
+		reply.Lines = []string{"Thanks: " + summary + ". Medical staff read this; coaches do not, and nobody watches overnight."}
+		if len(alarms) > 0 {
+			reply.Lines = append(reply.Lines, "Stop, do not load it. Medical staff have been told. If it gets worse, call emergency services.")
+		}
+		return reply, nil
+	}
+	verdict := "Not worse."
+	if v.Morning.Worse {
+		verdict = "WORSE: " + v.Morning.Why + ". Today one level down, no ground contacts."
+	}
+	reply.Lines = []string{fmt.Sprintf("%s, %s: %s. %s%s", name(a.Athlete, v), day(at), summary, verdict, noted(a.Note))}
+	if v.Screening.Held(v.P) {
+		reply.Lines = append(reply.Lines, screenCard(a.Athlete, v)...)
+	}
+	return reply, nil
+}
+
+func limp(is bool) string {
+	if is {
+		return ", limp"
+	}
+	return ""
+}

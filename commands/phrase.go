@@ -1,0 +1,110 @@
+package commands
+
+import (
+	"slices"
+
+	"github.com/hbollon/go-edlib"
+)
+
+// phrase is one way of saying one thing. Meaning tells two things apart; phrases that mean the same
+// share it.
+type phrase struct {
+	words   []string
+	meaning string
+}
+
+// phrases builds the ways of saying one meaning.
+func phrases(meaning string, ways ...string) []phrase {
+	var out []phrase
+	for _, w := range ways {
+		if ws := words(w); len(ws) > 0 {
+			out = append(out, phrase{ws, meaning})
+		}
+	}
+	return out
+}
+
+// longest finds the longest phrase that starts at the reader's position.
+func longest(r *reader, list []phrase) (meaning string, n int) {
+	for _, p := range list {
+		if len(p.words) > n && r.has(p.words) {
+			meaning, n = p.meaning, len(p.words)
+		}
+	}
+	return meaning, n
+}
+
+// nearWord is a known word close to one that is not known.
+type nearWord struct {
+	word     string
+	distance int
+	meanings []string
+}
+
+// near lists the vocabulary words close to an unknown one, nearest first. The distance counts
+// letters added, dropped, changed or swapped (optimal string alignment).
+func near(unknown string, vocabulary []phrase, within int) []nearWord {
+	found := map[string]*nearWord{}
+	for _, p := range vocabulary {
+		for _, w := range p.words {
+			if n := found[w]; n != nil {
+				n.meanings = append(n.meanings, p.meaning)
+				continue
+			}
+			if len(w) < 3 || len(unknown) < 3 {
+				continue
+			}
+			if d := edlib.OSADamerauLevenshteinDistance(unknown, w); d <= within {
+				found[w] = &nearWord{w, d, []string{p.meaning}}
+			}
+		}
+	}
+	out := make([]nearWord, 0, len(found))
+	for _, n := range found {
+		slices.Sort(n.meanings)
+		n.meanings = slices.Compact(n.meanings)
+		out = append(out, *n)
+	}
+	slices.SortFunc(out, func(a, b nearWord) int {
+		if a.distance != b.distance {
+			return a.distance - b.distance
+		}
+		return slices.Compare([]string{a.word}, []string{b.word})
+	})
+	return out
+}
+
+// slips is how many letters of a word may be wrong and still be corrected without asking.
+func slips(word string) int {
+	switch n := len([]rune(word)); {
+	case n < 4:
+		return 0
+	case n < 7:
+		return 1
+	}
+	return 2
+}
+
+// corrected gives the one word an unknown word must have meant: close enough, and nothing that means
+// something else nearly as close. So a slip never crosses walked and walks, can and cannot, numb and
+// none, inversion and eversion: from what lies between two of them both are near.
+func corrected(unknown string, vocabulary []phrase) (string, bool) {
+	allowed := slips(unknown)
+	if allowed == 0 {
+		return "", false
+	}
+	list := near(unknown, vocabulary, allowed+1)
+	if len(list) == 0 || list[0].distance > allowed {
+		return "", false
+	}
+	best := list[0]
+	for _, other := range list[1:] {
+		if slices.Equal(other.meanings, best.meanings) {
+			continue
+		}
+		if other.distance <= best.distance+1 {
+			return "", false
+		}
+	}
+	return best.word, true
+}

@@ -1,0 +1,128 @@
+package commands
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"footing/rehab"
+)
+
+// day says a date back, with the time when it was given.
+func day(t time.Time) string {
+	if t.Hour() == 12 && t.Minute() == 0 {
+		return t.Format("Mon 2 Jan")
+	}
+	return t.Format("Mon 2 Jan 15:04")
+}
+
+// name is an ankle in a message: "7 Mere Tau, left".
+func name(a rehab.Athlete, v rehab.View) string { return a.Label() + ", " + string(v.Side) }
+
+// gateLine is the next gate in one line: what still blocks it, or that nothing does.
+func gateLine(v rehab.View) string {
+	switch {
+	case !v.Open || v.Next == nil:
+		return ""
+	case !v.Course.Guided:
+		return fmt.Sprintf("Course %s: no stages are proposed, availability and referral only.", v.Course.Name)
+	case !v.GateDefined:
+		return fmt.Sprintf("Criteria for %s are not in this protocol yet: the clinician decides.", v.Next.Name)
+	}
+	unmet, _ := v.Unmet()
+	if len(unmet) == 0 {
+		return fmt.Sprintf("All criteria for %s are met. A clinician confirms.", v.Next.Name)
+	}
+	var out []string
+	for _, r := range unmet {
+		out = append(out, short(r))
+	}
+	return fmt.Sprintf("Before %s: %s.", v.Next.Name, strings.Join(out, "; "))
+}
+
+// short is an unmet criterion in a few words.
+func short(r rehab.Result) string {
+	switch r.Status {
+	case rehab.Missing:
+		return strings.TrimPrefix(r.Says, "screen not complete: ") + " (missing)"
+	case rehab.Stale:
+		return r.Says + " (stale)"
+	}
+	return r.Says
+}
+
+// screenCard says what the examination means: the verdict first, then what to do.
+func screenCard(a rehab.Athlete, v rehab.View) []string {
+	s := v.Screening
+	var out []string
+	barred := false
+	for _, key := range outcomeKeys(s.Hits) {
+		o, _ := v.P.Outcome(key)
+		out = append(out, outcomeLine(o, s))
+		if o.Alone {
+			return out[:1]
+		}
+		barred = barred || o.Bars
+	}
+	missing := rehab.MissingNames(s.Missing)
+	switch {
+	case s.Held(v.P):
+		out = append(out, fmt.Sprintf("HELD: no drills, no loading tests, unavailable. Protect it. Once answered: lift-hold %d lateral: films clear", a.Shirt))
+	case !s.Examined():
+		out = append(out, "NOT CLEARED: not examined. Protect it, no loading.")
+	case len(missing) > 0:
+		out = append(out, "NOT CLEARED: protect it, no loading. Not examined: "+strings.Join(missing, ", ")+".")
+	case barred:
+		out = append(out, "NOT CLEARED: protect it, no loading.")
+	case s.Lifted != "":
+		out = append(out, fmt.Sprintf("Hold lifted onto the %s course: %s.", v.Course.Name, s.Lifted))
+	default:
+		out = append(out, fmt.Sprintf("Screen complete, fracture rule negative: safe to treat as a sprain. Examine again on day %d (%s).", v.P.Limits.ReexamineDay, v.At.AddDate(0, 0, v.P.Limits.ReexamineDay).Format("Mon 2 Jan")))
+	}
+	if len(missing) > 0 {
+		out = append(out, fmt.Sprintf("What is normal, type: screen %d %s", a.Shirt, typeMissing(s.Missing)))
+	} else if s.Cleared && v.Rank == 0 {
+		out = append(out, fmt.Sprintf("Stage %s. Measure: %s.", v.Stage.Name, v.Stage.Next))
+	}
+	return out
+}
+
+func outcomeKeys(hits []rehab.Rule) []string {
+	var out []string
+	for _, r := range hits {
+		if !slices.Contains(out, r.Outcome) {
+			out = append(out, r.Outcome)
+		}
+	}
+	return out
+}
+
+// outcomeLine fills in an outcome's sentence.
+func outcomeLine(o rehab.Outcome, s rehab.Screening) string {
+	var why []string
+	for _, r := range s.Hits {
+		if r.Outcome == o.Key {
+			why = append(why, r.Says)
+		}
+	}
+	films := strings.Join(s.Series, " and ") + " films"
+	return strings.NewReplacer("{why}", strings.Join(why, ", "), "{series}", films).Replace(o.Says)
+}
+
+// typeMissing is the shortest line that answers what is missing, if all of it is normal.
+func typeMissing(qs []rehab.Question) string {
+	var out []string
+	for _, q := range qs {
+		w := strings.Split(q.Type, ", or ")[0]
+		if !slices.Contains(out, w) {
+			out = append(out, w)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// join puts the non-empty parts together.
+func join(sep string, parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), sep)
+}

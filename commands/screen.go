@@ -1,0 +1,153 @@
+package commands
+
+import (
+	"context"
+	"strings"
+	"time"
+
+	"footing/rehab"
+)
+
+type screenArgs struct {
+	Athlete  rehab.Athlete
+	Side     rehab.Side
+	Findings []Mention
+	At       time.Time
+	Note     string
+}
+
+// Screen records an examination, whole or in part: what was answered before still counts.
+var Screen = New(Def[screenArgs]{
+	Name:    "screen",
+	Also:    []string{"examine", "exam"},
+	Summary: "Record what the examination found; says what is still not examined.",
+	Needs:   rehab.LogMedical,
+	Privacy: MedicalOnly,
+	Fields: func(a *screenArgs) []Field {
+		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Findings(&a.Findings), When(&a.At), Note(&a.Note)}
+	},
+	Subject: func(a *screenArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{
+		"screen 7 tender none, walked, walks, circulation ok, squeeze -, er -, no modifiers",
+		"screen 7 ottawa-negative",
+		"screen 7 could-not-walk, cannot-walk, tender fifth-metatarsal",
+	},
+	Run: logScreen,
+})
+
+func logScreen(ctx context.Context, env *Env, a screenArgs) (Reply, error) {
+	state, err := env.Assess(ctx, a.Athlete)
+	if err != nil {
+		return Reply{}, err
+	}
+	v, err := openOn(env, state, a.Side)
+	if err != nil {
+		return Reply{}, err
+	}
+	if len(a.Findings) == 0 {
+		return Reply{}, refuse("Say what you found, for example: screen %d %s", a.Athlete.Shirt, typeMissing(v.P.Questions[:len(v.P.Questions)-1]))
+	}
+	at := env.at(a.At)
+	if at.Before(v.At) {
+		return Reply{}, refuse("%s is before the sprain (%s). Say when the examination was.", day(at), day(v.At))
+	}
+	entries, err := examination(env, a.Athlete, v.Number, at, a.Findings, a.Note)
+	if err != nil {
+		return Reply{}, err
+	}
+	reply, v, err := env.after(ctx, a.Athlete, v.Side, entries)
+	if err != nil {
+		return Reply{}, err
+	}
+	reply.Lines = append(screenCard(a.Athlete, v), "Logged: "+name(a.Athlete, v)+": "+read(env.Lang, a.Findings)+"."+noted(a.Note))
+	return reply, nil
+}
+
+// read says back the findings as understood; a phrase that confirmed several lists them.
+func read(l *Lang, list []Mention) string {
+	var out []string
+	for _, m := range list {
+		if m.Group {
+			for _, g := range l.Protocol.Groups {
+				if g.Phrase == m.Key {
+					out = append(out, g.Says)
+				}
+			}
+			continue
+		}
+		f, _ := l.Protocol.Finding(m.Key)
+		switch {
+		case m.Yes:
+			out = append(out, f.Name)
+		default:
+			out = append(out, "no: "+f.Name)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+type liftArgs struct {
+	Athlete rehab.Athlete
+	Side    rehab.Side
+	Course  string
+	Reason  string
+}
+
+// LiftHold ends a hold onto a course, with a reason.
+var LiftHold = New(Def[liftArgs]{
+	Name:    "lift-hold",
+	Also:    []string{"lift", "unhold"},
+	Summary: "End a hold: name the course and why.",
+	Needs:   rehab.Decide,
+	Privacy: MedicalOnly,
+	Fields: func(a *liftArgs) []Field {
+		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Course(&a.Course), Rest("reason", ": why", &a.Reason)}
+	},
+	Subject:  func(a *liftArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{"lift-hold 7 lateral: films clear"},
+	Run:      liftHold,
+})
+
+func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
+	state, err := env.Assess(ctx, a.Athlete)
+	if err != nil {
+		return Reply{}, err
+	}
+	v, err := openOn(env, state, a.Side)
+	if err != nil {
+		return Reply{}, err
+	}
+	var rules []string
+	for _, r := range v.Screening.Hits {
+		if o, _ := v.P.Outcome(r.Outcome); o.Holds || o.Bars {
+			rules = append(rules, r.Key)
+		}
+	}
+	if len(rules) == 0 {
+		return Reply{}, refuse("%s is not held. Nothing to lift.", name(a.Athlete, v))
+	}
+	entry := rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: rehab.Lifted{Course: a.Course, Reason: a.Reason, Rules: rules}}
+	reply, v, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{entry})
+	if err != nil {
+		return Reply{}, err
+	}
+	reply.Lines = append([]string{name(a.Athlete, v) + ": hold lifted onto the " + v.Course.Name + " course. " + upper(a.Reason) + "."}, screenCard(a.Athlete, v)[boolInt(v.Screening.Cleared):]...)
+	if line := gateLine(v); line != "" && v.Screening.Cleared {
+		reply.Lines = append(reply.Lines, line)
+	}
+	return reply, nil
+}
+
+func boolInt(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}

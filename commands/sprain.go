@@ -1,0 +1,201 @@
+package commands
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"time"
+
+	"footing/rehab"
+)
+
+var mechanisms = []Word{
+	{"inversion", []string{"inverted", "rolled", "rolled in"}},
+	{"eversion", []string{"everted", "rolled out"}},
+	{"rotation", []string{"twist", "twisted"}},
+	{"landing", []string{"landed", "landed on foot"}},
+	{"unknown", []string{"mechanism unknown", "unsure"}},
+}
+
+var contacts = []Word{
+	{"no-contact", []string{"non contact", "noncontact", "without contact", "contact none"}},
+	{"indirect", []string{"indirect contact"}},
+	{"direct", []string{"direct contact", "contact"}},
+}
+
+var settings = []Word{
+	{"match", []string{"game"}},
+	{"training", []string{"practice", "trg"}},
+	{"other", []string{"gym", "home"}},
+}
+
+type sprainArgs struct {
+	Athlete                     rehab.Athlete
+	Side                        rehab.Side
+	Mechanism, Contact, Setting string
+	Grade                       float64
+	Findings                    []Mention
+	At                          time.Time
+	Note                        string
+}
+
+// Sprain opens an episode; findings on the line are its first screen.
+var Sprain = New(Def[sprainArgs]{
+	Name:    "sprain",
+	Also:    []string{"sprained", "rolled ankle"},
+	Summary: "Log an ankle sprain; findings on the line screen it.",
+	Needs:   rehab.LogMedical,
+	Privacy: MedicalOnly,
+	Fields: func(a *sprainArgs) []Field {
+		return []Field{
+			Athlete(&a.Athlete), Side(&a.Side),
+			Opt(Choice("setting", &a.Setting, settings)),
+			Opt(Choice("mechanism", &a.Mechanism, mechanisms)),
+			Opt(Choice("contact", &a.Contact, contacts)),
+			Opt(Keyed("grade", &a.Grade, 1, 3, "grade", "gr")),
+			Findings(&a.Findings), When(&a.At), Note(&a.Note),
+		}
+	},
+	Subject: func(a *sprainArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{
+		"sprain 7 left match inversion no-contact",
+		"sprain 7 left match inversion no-contact tender none, walked, walks, circulation ok, squeeze -, er -, no modifiers",
+		"sprain 12 right training landing indirect yesterday 18:40 grade 2 note: heard a click",
+	},
+	Run: logSprain,
+})
+
+func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
+	if a.Side == rehab.None {
+		return askSide(env, "Which ankle?")
+	}
+	state, err := env.Assess(ctx, a.Athlete)
+	if err != nil {
+		return Reply{}, err
+	}
+	body := rehab.Sprained{Side: a.Side, Mechanism: a.Mechanism, Contact: a.Contact, Setting: a.Setting, Grade: int(a.Grade), Protocol: env.Protocol.Hash}
+	episode := state.State.LastEpisode + 1
+	if old, again, ok := replacedSprain(env, a.Athlete); ok {
+		episode, body.Again = old, again
+	} else if v, open := state.OpenOn(a.Side); open {
+		if !env.Confirmed {
+			return Reply{}, &Refusal{
+				Says:    fmt.Sprintf("%s is already under treatment (%s, day %d). A new sprain means a hold, a new screen and %s. Is it one?", name(a.Athlete, v), v.Stage.Name, v.Day, v.P.Stages[0].Name),
+				Buttons: []Button{{Label: "New sprain", Line: env.Call.Text(), Confirmed: true}},
+			}
+		}
+		episode, body.Again = v.Number, true
+	}
+	at := env.at(a.At)
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: episode, At: at, Body: body}}
+	more, err := examination(env, a.Athlete, episode, at, a.Findings, a.Note)
+	if err != nil {
+		return Reply{}, err
+	}
+	entries = append(entries, more...)
+	reply, v, err := env.after(ctx, a.Athlete, a.Side, entries)
+	if err != nil {
+		return Reply{}, err
+	}
+	what := join(", ", string(a.Side)+" ankle sprain", a.Setting, a.Mechanism, a.Contact, gradeWord(int(a.Grade)), day(at))
+	reply.Lines = append(screenCard(a.Athlete, v), "Logged: "+a.Athlete.Label()+", "+what+"."+noted(a.Note))
+	if _, known := a.Athlete.AgeOn(at); !known && len(a.Findings) > 0 && !v.Screening.Held(v.P) {
+		reply.Lines = append(reply.Lines, "No birth date on the roster: the adult rule was used. If younger, type: screen "+strconv.Itoa(a.Athlete.Shirt)+" under-18")
+	}
+	return reply, nil
+}
+
+func gradeWord(g int) string {
+	if g == 0 {
+		return ""
+	}
+	return "grade " + strconv.Itoa(g)
+}
+
+func noted(note string) string {
+	if note == "" {
+		return ""
+	}
+	return " Note kept."
+}
+
+// replacedSprain is the episode that an edited line had opened, so that what was logged under it
+// stays with it.
+func replacedSprain(env *Env, a rehab.Athlete) (episode int, again, ok bool) {
+	for _, e := range env.Replaces {
+		if b, is := e.Body.(rehab.Sprained); is && e.Athlete == a.ID {
+			return e.Episode, b.Again, true
+		}
+	}
+	return 0, false, false
+}
+
+// examination makes the entries of findings and a note.
+func examination(env *Env, a rehab.Athlete, episode int, at time.Time, findings []Mention, note string) ([]rehab.Entry, error) {
+	var out []rehab.Entry
+	list, err := answers(env.Lang, findings)
+	if err != nil {
+		return nil, err
+	}
+	if len(list) > 0 {
+		out = append(out, rehab.Entry{Athlete: a.ID, Episode: episode, At: at, Body: rehab.Screened{Answers: list}})
+	}
+	if note != "" {
+		out = append(out, rehab.Entry{Athlete: a.ID, Episode: episode, At: at, Body: rehab.Noted{Text: note}})
+	}
+	return out, nil
+}
+
+// after assesses the athlete as they will stand once the entries are in, and starts the reply.
+func (e *Env) after(ctx context.Context, a rehab.Athlete, side rehab.Side, entries []rehab.Entry) (Reply, rehab.View, error) {
+	before, err := e.Records.Entries(ctx, a.ID)
+	if err != nil {
+		return Reply{}, rehab.View{}, err
+	}
+	all := append([]rehab.Entry{}, before...)
+	seq := int64(0)
+	for _, b := range before {
+		seq = max(seq, b.Seq)
+	}
+	for i, n := range entries {
+		n.Seq, n.Logged = seq+int64(i)+1, e.Now
+		n.First = e.firstSeq(n)
+		all = append(all, n)
+	}
+	v, _ := e.read(a, all).OpenOn(side)
+	return Reply{Entries: entries, Health: true}, v, nil
+}
+
+// firstSeq is the seq an entry of an edited line had before: the restated fact keeps its place.
+func (e *Env) firstSeq(n rehab.Entry) int64 {
+	for _, old := range e.Replaces {
+		if old.Athlete == n.Athlete && old.Body.Kind() == n.Body.Kind() {
+			return old.Original()
+		}
+	}
+	return 0
+}
+
+// askSide asks for the side with buttons and keeps the line.
+func askSide(env *Env, says string) (Reply, error) {
+	return Reply{}, &Refusal{Says: says, Buttons: []Button{
+		{Label: "Left", Line: env.Call.TextWith("side", "left")},
+		{Label: "Right", Line: env.Call.TextWith("side", "right")},
+	}}
+}
+
+// openOn finds the ankle under treatment that a line is about, or says why it cannot.
+func openOn(env *Env, state rehab.Assessment, side rehab.Side) (rehab.View, error) {
+	a := state.State.Athlete
+	if v, ok := state.OpenOn(side); ok {
+		return v, nil
+	}
+	if side == rehab.None && len(state.Open()) > 1 {
+		_, err := askSide(env, a.Label()+" has both ankles under treatment. Which one?")
+		return rehab.View{}, err
+	}
+	if side != rehab.None && len(state.Open()) > 0 {
+		return rehab.View{}, refuse("%s: the %s ankle is not under treatment, the %s one is.", a.Label(), side, side.Other())
+	}
+	return rehab.View{}, refuse("%s has no ankle under treatment. Log it first: sprain %d left", a.Label(), a.Shirt)
+}

@@ -1,0 +1,249 @@
+package commands
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"footing/rehab"
+)
+
+type testArgs struct {
+	Athlete rehab.Athlete
+	Side    rehab.Side
+	Tests   []Measured
+	At      time.Time
+	Note    string
+}
+
+// Test records measurements; with no ankle under treatment they are a baseline.
+var Test = New(Def[testArgs]{
+	Name:    "test",
+	Also:    []string{"tests", "measure"},
+	Summary: "Record tests as they are measured.",
+	Needs:   rehab.LogMedical,
+	Privacy: MedicalOnly,
+	Fields: func(a *testArgs) []Field {
+		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Tests(&a.Tests), When(&a.At), Note(&a.Note)}
+	},
+	Subject: func(a *testArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{
+		"test 7 knee-to-wall L 9.5 R 12, calf-raise 18/27, balance 30/60+",
+		"test 7 gait limp, pain-walking 2",
+		"test 7 calf-raise not-done safety",
+	},
+	Run: logTests,
+})
+
+func logTests(ctx context.Context, env *Env, a testArgs) (Reply, error) {
+	state, err := env.Assess(ctx, a.Athlete)
+	if err != nil {
+		return Reply{}, err
+	}
+	sided, err := placeSides(env, state, a)
+	if err != nil {
+		return Reply{}, err
+	}
+	at := env.at(a.At)
+	var entries []rehab.Entry
+	var unlikely []string
+	for _, body := range sided {
+		v, open := episodeFor(state, body.Side, at)
+		t, _ := env.Lang.Protocol.Test(body.Test)
+		if open && t.Loads && v.Screening.Held(v.P) && body.Absent == "" {
+			return Reply{}, refuse("%s is held (%s): no tests that load it. Nothing was saved.", name(a.Athlete, v), v.Screening.Holds(v.P)[0].Says)
+		}
+		if why := doubt(env, state.State, t, body, at); why != "" {
+			unlikely = append(unlikely, why)
+		}
+		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body})
+	}
+	if len(unlikely) > 0 && !env.Confirmed {
+		return Reply{}, &Refusal{
+			Says:    "Unlikely: " + strings.Join(unlikely, "; ") + ". Right?",
+			Buttons: []Button{{Label: "Yes, save it", Line: env.Call.Text(), Confirmed: true}},
+		}
+	}
+	if a.Note != "" {
+		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: entries[0].Episode, At: at, Body: rehab.Noted{Text: a.Note}})
+	}
+	return testReply(ctx, env, a, state, sided, entries, at)
+}
+
+// episodeFor is the ankle under treatment a test belongs to: that side's, else the only one there is.
+func episodeFor(state rehab.Assessment, side rehab.Side, at time.Time) (rehab.View, bool) {
+	v, ok := state.OpenOn(side)
+	if !ok {
+		v, ok = state.OpenOn(rehab.None)
+	}
+	if !ok || at.Before(v.At) {
+		return rehab.View{}, false
+	}
+	return v, true
+}
+
+// placeSides turns what was typed into one test per side. A pair means injured and other only when
+// exactly one ankle is under treatment; a side that is needed and missing is asked for.
+func placeSides(env *Env, state rehab.Assessment, a testArgs) ([]rehab.Tested, error) {
+	var out []rehab.Tested
+	only, open := state.OpenOn(rehab.None)
+	for i, m := range a.Tests {
+		t, _ := env.Lang.Protocol.Test(m.Test)
+		body := rehab.Tested{Test: t.Key, Choice: m.Choice, Absent: m.Absent, Reason: m.Why}
+		put := func(s rehab.Side, trials []rehab.Trial) {
+			if len(trials) > 0 {
+				b := body
+				b.Side, b.Trials = s, trials
+				out = append(out, b)
+			}
+		}
+		switch {
+		case t.Sides == "none":
+			body.Trials = m.Bare
+			out = append(out, body)
+			continue
+		case m.Pair != nil && !open:
+			return nil, askPair(env, a, i, t)
+		case m.Absent != "" || len(m.Bare) > 0:
+			side := a.Side
+			if side == rehab.None && open && (m.Absent != "" || t.Sides == "injured") {
+				side = only.Side
+			}
+			if side == rehab.None {
+				_, err := askSide(env, t.Key+": which side?")
+				return nil, err
+			}
+			body.Side, body.Trials = side, m.Bare
+			out = append(out, body)
+		}
+		if m.Pair != nil {
+			put(only.Side, m.Pair[:1])
+			put(only.Side.Other(), m.Pair[1:])
+		}
+		put(rehab.Left, m.Left)
+		put(rehab.Right, m.Right)
+	}
+	return out, nil
+}
+
+// askPair asks which way round a pair was meant.
+func askPair(env *Env, a testArgs, i int, t rehab.Test) error {
+	m := a.Tests[i]
+	way := func(label string, l, r rehab.Trial) Button {
+		tests := slices.Clone(a.Tests)
+		tests[i].Pair, tests[i].Left, tests[i].Right = nil, []rehab.Trial{l}, []rehab.Trial{r}
+		var typedTests []string
+		for _, x := range tests {
+			typedTests = append(typedTests, x.text())
+		}
+		return Button{Label: label, Line: env.Call.TextWith("tests", strings.Join(typedTests, ", "))}
+	}
+	p0, p1 := typed(m.Pair[0]), typed(m.Pair[1])
+	return &Refusal{
+		Says:    fmt.Sprintf("%s %s/%s: which side is which?", t.Key, p0, p1),
+		Buttons: []Button{way("L "+p0+" R "+p1, m.Pair[0], m.Pair[1]), way("L "+p1+" R "+p0, m.Pair[1], m.Pair[0])},
+	}
+}
+
+// doubt says why a value is unlikely: outside the usual band, or too far from the last one.
+func doubt(env *Env, st rehab.State, t rehab.Test, body rehab.Tested, at time.Time) string {
+	v, ok := t.Counted(body.Trials)
+	if !ok {
+		return ""
+	}
+	what := join(" ", t.Key, body.Side.Short(), rehab.Number(v.Value))
+	if t.UsualMax > 0 && (v.Value < t.UsualMin || v.Value > t.UsualMax) {
+		return fmt.Sprintf("%s, usually %s to %s", what, rehab.Number(t.UsualMin), rehab.Number(t.UsualMax))
+	}
+	beyond := t.RealChangeBeyond() * float64(env.Lang.Protocol.Limits.UnlikelyTimes)
+	if last, ok := previous(st, t, body.Side, at, env); ok && beyond > 0 && t.Unit != "" && math.Abs(v.Value-last.Value.Value) > beyond {
+		return fmt.Sprintf("%s, was %s on %s", what, rehab.Number(last.Value.Value), last.Date.Format("Mon 2 Jan"))
+	}
+	return ""
+}
+
+// previous is the last measured day of a test and side before a time's own day.
+func previous(st rehab.State, t rehab.Test, side rehab.Side, at time.Time, env *Env) (rehab.Day, bool) {
+	days := rehab.Days(st.Readings, t, side, func(r rehab.Reading) bool { return r.At.Before(at) }, env.Now.Location())
+	today := at.In(env.Now.Location()).Format(time.DateOnly)
+	for i := len(days) - 1; i >= 0; i-- {
+		if days[i].Measured() && days[i].Date.Format(time.DateOnly) != today {
+			return days[i], true
+		}
+	}
+	return rehab.Day{}, false
+}
+
+func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessment, sided []rehab.Tested, entries []rehab.Entry, at time.Time) (Reply, error) {
+	side := rehab.None
+	if v, ok := before.OpenOn(rehab.None); ok {
+		side = v.Side
+	}
+	reply, v, err := env.after(ctx, a.Athlete, side, entries)
+	if err != nil {
+		return Reply{}, err
+	}
+	head := a.Athlete.Label()
+	if v.P == nil || at.Before(v.At) {
+		head += ", baseline"
+	} else {
+		head += ", " + string(v.Side)
+	}
+	if !a.At.IsZero() {
+		head += ", " + day(at)
+	}
+	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+noted(a.Note))
+	if line := gateLine(v); line != "" && v.P != nil {
+		reply.Lines = append(reply.Lines, line)
+		reply.Buttons = gateButtons(a.Athlete, v)
+	}
+	return reply, nil
+}
+
+// said says each test back, with the change since last time where it can be judged. Both sides of
+// one test stand together.
+func said(env *Env, st rehab.State, sided []rehab.Tested, at time.Time) []string {
+	var out []string
+	for i, b := range sided {
+		t, _ := env.Lang.Protocol.Test(b.Test)
+		s := join(" ", b.Side.Short(), b.Choice, sayTrials(b.Trials), b.Absent, b.Reason)
+		now, ok := t.Counted(b.Trials)
+		if last, had := previous(st, t, b.Side, at, env); ok && had && last.Choice == "" && !last.Value.Failed {
+			s += change(t, last, now)
+		}
+		if i > 0 && sided[i-1].Test == b.Test {
+			out[len(out)-1] += " " + s
+			continue
+		}
+		out = append(out, t.Key+" "+s)
+	}
+	return out
+}
+
+func sayTrials(trials []rehab.Trial) string {
+	var out []string
+	for _, tr := range trials {
+		out = append(out, typed(tr))
+	}
+	return strings.Join(out, " ")
+}
+
+func change(t rehab.Test, last rehab.Day, now rehab.Trial) string {
+	diff := now.Value - last.Value.Value
+	real, judged := t.RealChange(last.Value.Value, now.Value)
+	sign := "+"
+	if diff < 0 {
+		sign = "−"
+	}
+	out := fmt.Sprintf(" (%s%s since %s", sign, rehab.Number(math.Abs(diff)), last.Date.Format("Mon 2 Jan"))
+	switch {
+	case !judged:
+		return out + ")"
+	case real:
+		return out + ", real change)"
+	}
+	return out + ", no real change)"
+}

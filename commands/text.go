@@ -1,0 +1,128 @@
+package commands
+
+import (
+	"regexp"
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/runes"
+	"golang.org/x/text/transform"
+	"golang.org/x/text/unicode/norm"
+)
+
+// Fold lowers a text and strips accents and compatibility forms, so that "Zoë", "zoe" and "ＺＯＥ"
+// compare equal.
+func Fold(s string) string {
+	strip := transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), norm.NFC)
+	out, _, err := transform.String(strip, s)
+	if err != nil {
+		out = s
+	}
+	return strings.ToLower(out)
+}
+
+// token is one word of a line: folded for comparing, and where it stands in the line, so that free
+// text can be taken as it was written.
+type token struct {
+	text string
+	raw  string // as written, for messages
+	from int    // byte offset in the line
+}
+
+// clean removes what a phone keyboard or a copied text adds and nobody means: odd spaces, curly
+// quotes, long dashes, invisible characters.
+func clean(line string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\u2019' || r == '\u2018' || r == '\u02bc' || r == '`':
+			return '\''
+		case r == '\u2013' || r == '\u2014' || r == '\u2212' || r == '\u2010' || r == '\u2011':
+			return '-'
+		case unicode.IsSpace(r):
+			return ' '
+		case unicode.Is(unicode.Cf, r) || unicode.IsControl(r):
+			return -1
+		}
+		return r
+	}, line)
+}
+
+// The shapes a word may have, tried in this order at each position.
+var shapes = regexp.MustCompile(strings.Join([]string{
+	`^\d{4}-\d{2}-\d{2}\b`,                        // a date
+	`^\d{1,2}:\d{2}\b`,                            // a time
+	`^[-+]?\d+(?:[.,]\d+)?\+?/\d+(?:[.,]\d+)?\+?`, // a pair of values
+	`^-?\d+(?:[.,]\d+)?\+?(?:[a-z%"']+)?`,         // a value, with its unit
+	`^#\d+`,                                       // a shirt
+	`^(?:l/r|r/l|n/a|w/o)\b`,                      // words with a slash in them
+	`^[\p{L}\p{M}][\p{L}\p{M}\p{N}']*(?:[-_][\p{L}\p{M}\p{N}][\p{L}\p{M}\p{N}']*)*`, // a word, with hyphens
+	`^[-+?:]+`,
+	`^.`,
+}, "|"))
+
+var valueWithUnit = regexp.MustCompile(`^(-?\d+(?:[.,]\d+)?\+?)([a-z%"']+)$`)
+
+// tokens splits a cleaned line into words. Hyphens inside words split them ("knee-to-wall" and
+// "knee to wall" are the same), apostrophes vanish, commas only separate, a decimal comma becomes a
+// point, and a unit stuck to a number comes off it.
+func tokens(line string) []token {
+	var out []token
+	lower := strings.ToLower(line)
+	if len(lower) != len(line) {
+		line = lower // a letter whose cases differ in length: offsets must still fit
+	}
+	for i := 0; i < len(line); {
+		m := shapes.FindString(lower[i:])
+		if m == "" {
+			i++
+			continue
+		}
+		raw := line[i : i+len(m)]
+		out = append(out, split(raw, i)...)
+		i += len(m)
+	}
+	return out
+}
+
+func split(raw string, at int) []token {
+	first := []rune(raw)[0]
+	switch {
+	case strings.ContainsAny(raw[:1], " ,;.()!*_~|<>\"'/=&"):
+		return nil
+	case unicode.IsDigit(first) || (first == '-' || first == '+') && len(raw) > 1 && raw[1] >= '0' && raw[1] <= '9':
+		text := strings.ReplaceAll(Fold(raw), ",", ".")
+		if m := valueWithUnit.FindStringSubmatch(text); m != nil && units[m[2]] != "" {
+			return []token{{m[1], raw, at}, {m[2], raw, at + len(m[1])}}
+		}
+		return []token{{text, raw, at}}
+	case unicode.IsLetter(first):
+		var out []token
+		for _, part := range strings.FieldsFunc(raw, func(r rune) bool { return r == '-' || r == '_' }) {
+			off := strings.Index(raw, part)
+			if text := strings.ReplaceAll(Fold(part), "'", ""); text != "" {
+				out = append(out, token{text, part, at + off})
+			}
+		}
+		return out
+	}
+	return []token{{Fold(raw), raw, at}}
+}
+
+// units are the ways a unit is written, and the protocol's name for it.
+var units = map[string]string{
+	"cm": "cm", "cms": "cm", "centimetres": "cm",
+	"s": "s", "sec": "s", "secs": "s", "seconds": "s", "second": "s",
+	"reps": "reps", "rep": "reps",
+	"min": "min", "mins": "min", "minutes": "min",
+	"ms": "ms", "mm": "mm", "m": "m", "%": "%", "kg": "kg", "in": "in", "inches": "in",
+	"percent": "%", "contacts": "contacts", "hops": "hops",
+}
+
+// words splits a vocabulary phrase the way tokens splits a line.
+func words(phrase string) []string {
+	var out []string
+	for _, t := range tokens(clean(phrase)) {
+		out = append(out, t.text)
+	}
+	return out
+}

@@ -1,0 +1,216 @@
+package rehab
+
+import (
+	"cmp"
+	"strings"
+	"time"
+)
+
+// Setting is what an assessment needs besides the state: the protocols by hash, the team's rule for
+// minors, and the instant, which carries the team's zone as its location.
+type Setting struct {
+	Book         func(hash string) *Protocol
+	StrictMinors bool
+	Now          time.Time
+}
+
+// Assessment is an athlete at one instant.
+type Assessment struct {
+	State State
+	Views []View // one per episode, by number
+	Availability
+}
+
+// Availability is what coaches are told: never a diagnosis, a cause or a value.
+type Availability struct {
+	Level  Level
+	Can    []string
+	Cannot []string
+	stage  int
+	Out    int // days lost so far: today − first day out, the onset day not counted (IOC 2020)
+}
+
+// View is one episode at one instant.
+type View struct {
+	Episode
+	P           *Protocol
+	Screening   Screening
+	Course      Course
+	Stage       Stage
+	Rank        int // of the stage, 0 first
+	Since       time.Time
+	Next        *Stage // nil at the end
+	Gate        []Result
+	GateDefined bool
+	Morning     Morning
+	Day         int // days since the sprain
+	Open        bool
+}
+
+// Assess reads the state at an instant against the protocol each episode follows.
+func Assess(st State, s Setting) Assessment {
+	a := Assessment{State: st, Availability: Availability{Level: Full}}
+	for _, ep := range st.Episodes {
+		v := assessEpisode(st, ep, s)
+		a.Views = append(a.Views, v)
+		if v.Open {
+			a.Availability = worst(a.Availability, v.availability())
+		}
+	}
+	return a
+}
+
+// Open lists the episodes under treatment.
+func (a Assessment) Open() []View {
+	var out []View
+	for _, v := range a.Views {
+		if v.Open {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// OpenOn finds the episode under treatment on a side; with None, the only open one.
+func (a Assessment) OpenOn(side Side) (View, bool) {
+	open := a.Open()
+	if side == None {
+		if len(open) == 1 {
+			return open[0], true
+		}
+		return View{}, false
+	}
+	for _, v := range open {
+		if v.Side == side {
+			return v, true
+		}
+	}
+	return View{}, false
+}
+
+func assessEpisode(st State, ep Episode, s Setting) View {
+	p := s.Book(ep.Protocol)
+	ep.At = ep.At.In(s.Now.Location())
+	v := View{Episode: ep, P: p, Day: DaysBetween(ep.At, s.Now, s.Now.Location())}
+	v.Screening = Screen(st, ep, p, s.StrictMinors, s.Now)
+	v.Course = p.Courses[0]
+	if c, ok := p.Course(v.Screening.Course); ok {
+		v.Course = c
+	}
+	key, since := stageOf(ep, p)
+	v.Stage, v.Rank = p.Stage(key)
+	v.Since = since.In(s.Now.Location())
+	v.Open = v.Rank < len(p.Stages)-1
+	if v.Open && v.Rank >= 0 {
+		v.Next = &p.Stages[v.Rank+1]
+	}
+	v.Morning = LastMorning(ep, p, v.Rank > 0, v.Screening.reset, s.Now)
+	gate, ok := p.Gate(v.Stage.Key)
+	v.GateDefined = ok && v.Course.Guided
+	if v.GateDefined {
+		v.Gate = gateReader{st: st, ep: ep, p: p, v: &v, now: s.Now, since: setBack(ep, v.Screening.reset)}.read(gate)
+	}
+	return v
+}
+
+// stageOf follows the decisions in the order they were logged. A new sprain or a giving way puts
+// the ankle back to the first stage.
+func stageOf(ep Episode, p *Protocol) (key string, since time.Time) {
+	since = ep.At
+	for _, e := range ep.Entries {
+		switch b := e.Body.(type) {
+		case Decided:
+			if b.To != key && b.Action != Stay {
+				key, since = b.To, e.At
+			}
+		case Sprained:
+			if b.Again {
+				key, since = "", e.At
+			}
+		case Responded:
+			for _, alarm := range b.Alarms {
+				if a, ok := p.Alarm(alarm); ok && a.Resets {
+					key, since = "", e.At
+				}
+			}
+		}
+	}
+	return key, since
+}
+
+// setBack is when results were last made stale: by a new injury, or by a step back.
+func setBack(ep Episode, reset time.Time) time.Time {
+	since := reset
+	each(ep, func(e Entry, b Decided) {
+		if b.Action == StepBack && e.At.After(since) {
+			since = e.At
+		}
+	})
+	return since
+}
+
+func (v View) availability() Availability {
+	a := Availability{Level: v.Stage.Availability, Can: v.Stage.Can, Cannot: v.Stage.Cannot, stage: v.Rank, Out: v.Day}
+	if first := v.P.Stages[0]; v.Screening.Held(v.P) || !v.Screening.Cleared {
+		a.Level, a.Can, a.Cannot = first.Availability, first.Can, first.Cannot
+	}
+	return a
+}
+
+// worst keeps the tighter of two availabilities. Stages are nested, so of two modified ones the
+// earlier stage allows less.
+func worst(a, b Availability) Availability {
+	rank := map[Level]int{Unavailable: 0, Modified: 1, Full: 2}
+	out := max(a.Out, b.Out)
+	if cmp.Or(cmp.Compare(rank[b.Level], rank[a.Level]), cmp.Compare(b.stage, a.stage)) < 0 {
+		a = b
+	}
+	a.Out = out
+	return a
+}
+
+// WhyNotCleared says in a few words what keeps the screen from passing.
+func (v View) WhyNotCleared() string {
+	s := v.Screening
+	switch {
+	case !s.Examined():
+		return "not done"
+	case len(s.Missing) > 0:
+		return "not complete: " + strings.Join(MissingNames(s.Missing), ", ") + " not examined"
+	case len(s.Hits) > 0 && !s.Cleared:
+		return "not reliable: " + s.Hits[0].Says
+	}
+	return "complete"
+}
+
+// MissingNames lists the parts of an examination by name.
+func MissingNames(qs []Question) []string {
+	var out []string
+	for _, q := range qs {
+		out = append(out, q.Name)
+	}
+	return out
+}
+
+// Unmet lists the criteria that do not stand as met; Locked those no reason overrides.
+func (v View) Unmet() (unmet, locked []Result) {
+	for _, r := range v.Gate {
+		if r.Status == Met {
+			continue
+		}
+		unmet = append(unmet, r)
+		if r.Criterion.Lock {
+			locked = append(locked, r)
+		}
+	}
+	return unmet, locked
+}
+
+// Evidence is the gate as it stands, in the form a decision keeps.
+func (v View) Evidence() []Seen {
+	var out []Seen
+	for _, r := range v.Gate {
+		out = append(out, Seen{Criterion: r.Criterion.Key, Status: r.Status, Says: r.Says, Seqs: r.Seqs})
+	}
+	return out
+}

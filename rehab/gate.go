@@ -1,0 +1,207 @@
+package rehab
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Status is how a criterion stands. Only Met opens a gate.
+type Status string
+
+// The ways a criterion can stand.
+const (
+	Met     Status = "met"
+	NotMet  Status = "not met"
+	Missing Status = "missing"
+	Stale   Status = "stale"
+)
+
+// Facts are the conditions a gate may ask for that are not tests.
+var Facts = []string{"screen-complete", "not-held", "morning-not-worse"}
+
+// Result is one criterion of a gate, read now.
+type Result struct {
+	Criterion Criterion
+	Status    Status
+	Says      string // what was found and by how much it falls short, for medical eyes
+	Seqs      []int64
+}
+
+// gateReader reads criteria of one episode at one instant.
+type gateReader struct {
+	st    State
+	ep    Episode
+	p     *Protocol
+	v     *View
+	now   time.Time
+	since time.Time // what was measured before this is stale: the sprain, or the latest set-back
+}
+
+func (g gateReader) read(gate Gate) []Result {
+	var out []Result
+	for _, c := range gate.Criteria {
+		out = append(out, g.best(c))
+	}
+	return out
+}
+
+// best reads a criterion and its alternatives: met if any is met, else the first reading that has
+// something to say.
+func (g gateReader) best(c Criterion) Result {
+	first := g.one(c)
+	first.Criterion = c
+	if first.Status == Met {
+		return first
+	}
+	for _, alt := range c.Or {
+		alt.Test, alt.Key = cmp.Or(alt.Test, c.Test), c.Key
+		if r := g.one(alt); r.Status == Met {
+			r.Criterion = c
+			return r
+		}
+	}
+	return first
+}
+
+func (g gateReader) one(c Criterion) Result {
+	if c.Fact != "" {
+		return g.fact(c)
+	}
+	t, _ := g.p.Test(c.Test)
+	side := g.ep.Side
+	if t.Sides == "none" {
+		side = None
+	}
+	days := Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.ep.At) }, g.now.Location())
+	if len(days) == 0 {
+		return Result{Status: Missing, Says: t.Key}
+	}
+	d := days[len(days)-1]
+	r := Result{Seqs: d.Seqs}
+	switch {
+	case d.Absent != "":
+		r.Status, r.Says = Missing, fmt.Sprintf("%s %s: %s", t.Key, d.Absent, d.Reason)
+	case d.Date.Before(localDay(g.since, g.now.Location())) || !g.after(d):
+		r.Status, r.Says = Stale, t.Key+" (before the set-back)"
+	case DaysBetween(d.Date, localDay(g.now, g.now.Location()), time.UTC) > t.ValidDays:
+		r.Status, r.Says = Stale, fmt.Sprintf("%s (%d days old)", t.Key, DaysBetween(d.Date, localDay(g.now, g.now.Location()), time.UTC))
+	default:
+		g.judge(c, t, d, &r)
+	}
+	return r
+}
+
+// after reports whether any of the day's readings came after the latest set-back.
+func (g gateReader) after(d Day) bool {
+	return slices.ContainsFunc(g.st.Readings, func(r Reading) bool {
+		return slices.Contains(d.Seqs, r.Seq) && !r.At.Before(g.since)
+	})
+}
+
+func (g gateReader) judge(c Criterion, t Test, d Day, r *Result) {
+	if len(c.OneOf) > 0 {
+		r.Status, r.Says = NotMet, fmt.Sprintf("%s %s, needs %s", t.Key, d.Choice, strings.Join(c.OneOf, " or "))
+		if slices.Contains(c.OneOf, d.Choice) {
+			r.Status, r.Says = Met, t.Key+" "+d.Choice
+		}
+		return
+	}
+	if d.Value.Failed {
+		r.Status, r.Says = NotMet, t.Key+" failed"
+		return
+	}
+	switch c.Measure {
+	case "floor":
+		r.against(c, t.Key, d.Value.Value, t.Unit)
+	case "value":
+		r.against(c, t.Key, d.Value.Value, t.Unit)
+	default:
+		g.compare(c, t, d, r)
+	}
+}
+
+func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
+	with := Compare(g.st, g.ep, t, d, g.p, g.now.Location())
+	if with.Used != Baseline && with.Used != OtherSide {
+		r.Status, r.Says = Missing, t.Key+" of the other side"
+		return
+	}
+	if with.With.Value.Failed {
+		r.Status, r.Says = Missing, t.Key+": the other side failed, nothing to compare with"
+		return
+	}
+	r.Seqs = append(slices.Clone(r.Seqs), with.With.Seqs...)
+	versus := " (vs " + string(with.Used) + Prefixed(", ", with.Flag) + ")"
+	if c.Measure == "deficit" {
+		r.against(c, t.Key+" deficit", t.Deficit(d.Value, with.With.Value), t.Unit)
+	} else {
+		pct, ok := t.Symmetry(d.Value, with.With.Value)
+		if !ok {
+			r.Status, r.Says = Missing, t.Key+": cannot be compared with 0"
+			return
+		}
+		r.against(c, t.Key+" symmetry", pct, "%")
+	}
+	r.Says += versus
+}
+
+// against compares a value with the criterion's threshold and says by how much it misses. A met
+// criterion is judged on the value itself, not on the value as printed.
+func (r *Result) against(c Criterion, what string, v float64, unit string) {
+	unit = Prefixed(" ", unit)
+	r.Status, r.Says = Met, what+" "+Number(v)+unit
+	if c.AtLeast != nil && v < *c.AtLeast-1e-9 {
+		r.Status = NotMet
+		r.Says += fmt.Sprintf(", needs %s (%s short)", Number(*c.AtLeast), Number(*c.AtLeast-v))
+	}
+	if c.AtMost != nil && v > *c.AtMost+1e-9 {
+		r.Status = NotMet
+		r.Says += fmt.Sprintf(", needs at most %s (%s over)", Number(*c.AtMost), Number(v-*c.AtMost))
+	}
+}
+
+func (g gateReader) fact(c Criterion) Result {
+	s := g.v.Screening
+	switch c.Fact {
+	case "screen-complete":
+		if s.Cleared || s.Complete && len(s.Holds(g.p)) > 0 {
+			return Result{Status: Met, Says: "screen complete"}
+		}
+		return Result{Status: Missing, Says: "screen " + g.v.WhyNotCleared()}
+	case "not-held":
+		if holds := s.Holds(g.p); len(holds) > 0 {
+			return Result{Status: NotMet, Says: "held: " + holds[0].Says}
+		}
+		return Result{Status: Met, Says: "not held"}
+	case "morning-not-worse":
+		m := g.v.Morning
+		switch {
+		case !m.Known:
+			return Result{Status: Missing, Says: "no morning answer since the sprain"}
+		case !m.Fresh:
+			return Result{Status: Stale, Says: "morning answer of " + m.Date.Format("Mon 2 Jan"), Seqs: []int64{m.Seq}}
+		case m.Worse:
+			return Result{Status: NotMet, Says: "morning worse: " + m.Why, Seqs: []int64{m.Seq}}
+		}
+		return Result{Status: Met, Says: "morning not worse", Seqs: []int64{m.Seq}}
+	}
+	return Result{Status: Missing, Says: c.Fact}
+}
+
+// Number prints a value with at most one decimal.
+func Number(v float64) string {
+	return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64)
+}
+
+// Prefixed puts a prefix before a text that is not empty.
+func Prefixed(prefix, text string) string {
+	if text == "" {
+		return ""
+	}
+	return prefix + text
+}

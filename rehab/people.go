@@ -1,0 +1,107 @@
+package rehab
+
+import (
+	"slices"
+	"strconv"
+	"time"
+)
+
+// Team is one chat server.
+type Team struct {
+	ID       int64
+	Key      string // the chat side's id for it
+	Name     string
+	Zone     string // IANA name
+	ReportAt string // local wall time of the morning report, "07:30"
+	Protocol string // hash of the protocol new episodes get
+	// StrictMinors turns every screen of an under-18 into "image or examine again".
+	StrictMinors bool
+	Created      time.Time
+}
+
+// Athlete is a member of the squad.
+type Athlete struct {
+	ID       int64
+	Shirt    int // 1–999, unique in the team while active
+	Name     string
+	Nick     string
+	Position string
+	Sex      string  // "female", "male" or empty when not given
+	Born     string  // "2001-04-30", "2001", or empty when not given
+	Leg      float64 // leg length in cm, 0 when not measured
+	Active   bool
+}
+
+// Label is how an athlete is named in a message: shirt, then name.
+func (a Athlete) Label() string { return strconv.Itoa(a.Shirt) + " " + a.Name }
+
+// AgeOn gives the youngest age in whole years the athlete can have on a day, and whether anything
+// is known at all. With only a birth year the birthday is taken as not yet reached, so that a rule
+// for minors errs towards caution.
+func (a Athlete) AgeOn(day time.Time) (years int, known bool) {
+	if born, err := time.Parse(time.DateOnly, a.Born); err == nil {
+		years = day.Year() - born.Year()
+		if day.Month() < born.Month() || day.Month() == born.Month() && day.Day() < born.Day() {
+			years--
+		}
+		return years, true
+	}
+	if year, err := strconv.Atoi(a.Born); err == nil {
+		return day.Year() - year - 1, true
+	}
+	return 0, false
+}
+
+// Role is what a person is to a team. The zero value is nobody.
+type Role string
+
+// The roles. Medical and coach are chosen when the team is set up; an athlete is a linked account.
+const (
+	Medical     Role = "medical"
+	Coach       Role = "coach"
+	AthleteRole Role = "athlete"
+	Owner       Role = "owner"
+)
+
+// Roles lists every role, in the order the permission matrix prints them.
+var Roles = []Role{Medical, Coach, AthleteRole, Owner}
+
+// Capability is one thing a person may be allowed to do. The zero value is refused at start-up, so
+// that a command without one cannot exist.
+type Capability string
+
+// The capabilities.
+const (
+	LogMedical       Capability = "log-medical"       // record clinical facts
+	ReadMedical      Capability = "read-medical"      // see clinical facts
+	Decide           Capability = "decide"            // move an athlete between stages, lift a hold
+	ReportSelf       Capability = "report-self"       // an athlete's own answers
+	ReadAvailability Capability = "read-availability" // who can do what, no medical detail
+	ManageRoster     Capability = "manage-roster"     // add and change athletes
+	Ask              Capability = "ask"               // help
+)
+
+var allowed = map[Role][]Capability{
+	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ManageRoster, Ask},
+	Coach:       {ReadAvailability, Ask},
+	AthleteRole: {ReportSelf, Ask},
+	Owner:       {ManageRoster, Ask},
+}
+
+// Capabilities lists every capability that some role has, in the order declared above.
+func Capabilities() []Capability {
+	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ManageRoster, Ask}
+}
+
+// May tells whether any of the roles carries the capability. What is not listed is refused.
+func May(roles []Role, c Capability) bool {
+	return slices.ContainsFunc(roles, func(r Role) bool { return slices.Contains(allowed[r], c) })
+}
+
+// Member is the person who sent a message, as the team knows them.
+type Member struct {
+	ID      int64
+	Key     string // the chat side's id
+	Roles   []Role // as read with this message
+	Athlete int64  // the linked athlete's id, 0 when none
+}

@@ -1,0 +1,250 @@
+package rehab
+
+// Protocol is the clinical content: stages, screen, tests, gates and the response rule. It is data,
+// loaded from a file by package protocol, replaceable per team, and every threshold in it names its
+// source. Values are starting points for licensed clinicians, who own every decision.
+type Protocol struct {
+	Hash      string     `toml:"-"` // identifies the exact file
+	Name      string     `toml:"name"`
+	Caution   string     `toml:"caution"` // the one plain line on every health-facing card
+	Stages    []Stage    `toml:"stage"`
+	Courses   []Course   `toml:"course"`
+	Findings  []Finding  `toml:"finding"`
+	Groups    []Group    `toml:"group"`
+	Questions []Question `toml:"question"`
+	Rules     []Rule     `toml:"rule"`
+	Outcomes  []Outcome  `toml:"outcome"`
+	Tests     []Test     `toml:"test"`
+	Gates     []Gate     `toml:"gate"`
+	Response  Response   `toml:"response"`
+	Alarms    []Alarm    `toml:"alarm"`
+	Limits    Limits     `toml:"limits"`
+}
+
+// Stage is a step of the course, in the order of the file.
+type Stage struct {
+	Key          string   `toml:"key"`
+	Name         string   `toml:"name"`
+	Aim          string   `toml:"aim"`
+	Availability Level    `toml:"availability"`
+	Can          []string `toml:"can"`    // in coaching words
+	Cannot       []string `toml:"cannot"` // in coaching words
+	Next         string   `toml:"next"`   // what to measure or do first, for the reply
+}
+
+// Course is the kind of injury an episode is treated as.
+type Course struct {
+	Key   string   `toml:"key"`
+	Name  string   `toml:"name"`
+	Words []string `toml:"words"`
+	// Guided says whether gates and drills are proposed; otherwise availability and referral only.
+	Guided bool `toml:"guided"`
+}
+
+// Finding is something the screen looks for. It is answered yes or no; Yes and No are the phrases
+// that say so, and Needs marks one that must be given an answer (its bare name says neither).
+type Finding struct {
+	Key   string   `toml:"key"`
+	Name  string   `toml:"name"`
+	Yes   []string `toml:"yes"`
+	No    []string `toml:"no"`
+	Needs bool     `toml:"needs_answer"`
+}
+
+// Group is a phrase that answers several findings at once.
+type Group struct {
+	Phrase string   `toml:"phrase"`
+	Words  []string `toml:"words"`
+	Yes    []string `toml:"yes"`
+	No     []string `toml:"no"`
+	Says   string   `toml:"says"` // what the reply lists as confirmed, empty when obvious
+}
+
+// Question is a part of the examination that must be answered before a screen is complete: every
+// finding of All, and one of each pair in Any when that is given.
+type Question struct {
+	Key    string   `toml:"key"`
+	Name   string   `toml:"name"`
+	All    []string `toml:"all"`
+	Any    []string `toml:"any"`
+	OnlyIf []string `toml:"only_if"` // facts any of which makes the question necessary
+	Type   string   `toml:"type"`    // what to type to answer it
+	Source string   `toml:"source"`
+}
+
+// Rule is one line of the screen: when every term of All and one of Any hold, its outcome follows.
+// A term is a finding answered yes, "not " and a finding answered no, or a fact about the athlete
+// ("under-18", "under-16", "strict-minors").
+type Rule struct {
+	Key       string   `toml:"key"`
+	Outcome   string   `toml:"outcome"`
+	All       []string `toml:"all"`
+	Any       []string `toml:"any"`
+	OverDays  int      `toml:"over_days"`  // only when examined more than this many days after injury
+	FromHours int      `toml:"from_hours"` // only once this many hours have passed since injury
+	Series    []string `toml:"series"`
+	Fallback  bool     `toml:"fallback"` // its series count only when no other rule names one
+	Says      string   `toml:"says"`
+	Source    string   `toml:"source"`
+}
+
+// Outcome is what a rule leads to. Outcomes are listed most urgent first.
+type Outcome struct {
+	Key   string `toml:"key"`
+	Says  string `toml:"says"`  // first line of the reply; "{series}" and "{why}" are filled in
+	Holds bool   `toml:"holds"` // no drills, no loading tests, unavailable until a clinician lifts it
+	Bars  bool   `toml:"bars"`  // the screen cannot pass while it stands
+	Alone bool   `toml:"alone"` // nothing else is offered in the reply
+}
+
+// Test is one thing measured.
+type Test struct {
+	Key       string   `toml:"key"`
+	Name      string   `toml:"name"`
+	Words     []string `toml:"words"`
+	Unit      string   `toml:"unit"`
+	Sides     string   `toml:"sides"`  // "both", "injured" or "none"
+	Better    string   `toml:"better"` // "more" or "less"; empty for words
+	Choices   []string `toml:"choices"`
+	Loads     bool     `toml:"loads"` // not done while held
+	Whole     bool     `toml:"whole"` // counted, never with decimals
+	Take      string   `toml:"take"`  // which of a day's values counts: "best", "mean" or "last"
+	Min       float64  `toml:"min"`   // below is impossible
+	Max       float64  `toml:"max"`   // above is impossible
+	UsualMin  float64  `toml:"usual_min"`
+	UsualMax  float64  `toml:"usual_max"`
+	Cap       float64  `toml:"cap"` // the test is stopped here; 0 for none
+	SEM       float64  `toml:"sem"` // standard error of measurement, in the unit
+	MDC       float64  `toml:"mdc"` // as printed by the source, where it is not worked out from SEM
+	MDCSource string   `toml:"mdc_source"`
+	Floor     float64  `toml:"floor"` // absolute level that stands in for a comparator
+	FloorFrom string   `toml:"floor_source"`
+	ValidDays int      `toml:"valid_days"`
+	Kit       string   `toml:"kit"`
+	Instead   string   `toml:"instead"` // what may be used where the kit is missing
+	Source    string   `toml:"source"`  // of validity and range
+}
+
+// Gate is the step from one stage to the next.
+type Gate struct {
+	From     string      `toml:"from"`
+	To       string      `toml:"to"`
+	Criteria []Criterion `toml:"criterion"`
+}
+
+// Criterion is one condition of a gate: a fact about the episode, or a test read in one way and
+// compared with a threshold. Alternatives, when given, also meet it.
+type Criterion struct {
+	Key     string   `toml:"key"`
+	Fact    string   `toml:"fact"`
+	Test    string   `toml:"test"`
+	Measure string   `toml:"measure"` // "value", "deficit", "symmetry", "floor"
+	AtLeast *float64 `toml:"at_least"`
+	AtMost  *float64 `toml:"at_most"`
+	OneOf   []string `toml:"one_of"`
+	Lock    bool     `toml:"lock"` // no reason overrides it
+	Source  string   `toml:"source"`
+	// Or lists other readings of the same thing that meet the criterion.
+	Or []Criterion `toml:"or"`
+}
+
+// Response is the 24-hour rule: when a morning counts as worse.
+type Response struct {
+	RiseFromYesterday int    `toml:"rise_from_yesterday"`
+	RiseFromLowest    int    `toml:"rise_from_lowest"`
+	LowestDays        int    `toml:"lowest_days"`
+	HighPain          int    `toml:"high_pain"`  // at or above is worse once out of the first stage
+	GoodHours         int    `toml:"good_hours"` // how long a morning's answer counts as the last one
+	Source            string `toml:"source"`
+}
+
+// Alarm is an answer that medical staff are told of at once.
+type Alarm struct {
+	Key   string   `toml:"key"`
+	Name  string   `toml:"name"`
+	Words []string `toml:"words"`
+	// Resets means a giving way or the like: new screen, hold and first stage.
+	Resets bool   `toml:"resets"`
+	Source string `toml:"source"`
+}
+
+// Limits are the few numbers that belong to no rule or gate.
+type Limits struct {
+	BaselineDays  int    `toml:"baseline_days"` // how long a pre-season baseline serves as comparator
+	ReexamineDay  int    `toml:"reexamine_day"` // day of the delayed examination
+	UndoHours     int    `toml:"undo_hours"`
+	UnlikelyTimes int    `toml:"unlikely_mdc_times"` // a change of more than this many MDC is asked about
+	Source        string `toml:"source"`
+}
+
+// Level is how much of the team's work an athlete may do.
+type Level string
+
+// The levels, from most to least.
+const (
+	Full        Level = "full"
+	Modified    Level = "modified"
+	Unavailable Level = "unavailable"
+)
+
+// Stage finds a stage by key; the empty key is the first stage.
+func (p *Protocol) Stage(key string) (Stage, int) {
+	if key == "" {
+		return p.Stages[0], 0
+	}
+	for i, s := range p.Stages {
+		if s.Key == key {
+			return s, i
+		}
+	}
+	return Stage{Key: key, Name: key, Availability: Unavailable}, -1
+}
+
+// Test finds a test by key.
+func (p *Protocol) Test(key string) (Test, bool) { return find(p.Tests, key) }
+
+// Finding finds a finding by key.
+func (p *Protocol) Finding(key string) (Finding, bool) { return find(p.Findings, key) }
+
+// Course finds a course by key.
+func (p *Protocol) Course(key string) (Course, bool) { return find(p.Courses, key) }
+
+// Alarm finds an alarm by key.
+func (p *Protocol) Alarm(key string) (Alarm, bool) { return find(p.Alarms, key) }
+
+// Outcome finds an outcome and its rank, 0 being the most urgent.
+func (p *Protocol) Outcome(key string) (Outcome, int) {
+	for i, o := range p.Outcomes {
+		if o.Key == key {
+			return o, i
+		}
+	}
+	return Outcome{Key: key, Says: key, Holds: true}, len(p.Outcomes)
+}
+
+// Gate finds the gate out of a stage.
+func (p *Protocol) Gate(from string) (Gate, bool) {
+	for _, g := range p.Gates {
+		if g.From == from {
+			return g, true
+		}
+	}
+	return Gate{}, false
+}
+
+type keyed interface{ key() string }
+
+func (t Test) key() string    { return t.Key }
+func (f Finding) key() string { return f.Key }
+func (c Course) key() string  { return c.Key }
+func (a Alarm) key() string   { return a.Key }
+
+func find[T keyed](list []T, key string) (T, bool) {
+	for _, v := range list {
+		if v.key() == key {
+			return v, true
+		}
+	}
+	var zero T
+	return zero, false
+}

@@ -1,0 +1,298 @@
+package protocol
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"footing/rehab"
+)
+
+// checker looks for faults of meaning: names that point nowhere, thresholds without a source,
+// numbers that cannot be.
+type checker struct {
+	file   string
+	lines  map[string]int
+	p      *rehab.Protocol
+	faults Faults
+}
+
+func (c *checker) fault(field, format string, args ...any) {
+	line := c.lines[field]
+	for at := field; line == 0 && at != ""; line = c.lines[at] {
+		at = at[:max(strings.LastIndexByte(at, '.'), 0)]
+	}
+	c.faults = append(c.faults, Fault{c.file, max(line, 1), field, fmt.Sprintf(format, args...)})
+}
+
+func (c *checker) sort() {
+	slices.SortStableFunc(c.faults, func(a, b Fault) int { return cmp.Compare(a.Line, b.Line) })
+}
+
+func (c *checker) check() {
+	c.need("name", c.p.Name)
+	c.need("caution", c.p.Caution)
+	c.stages()
+	c.courses()
+	c.findings()
+	c.screen()
+	c.tests()
+	c.gates()
+	c.response()
+}
+
+func (c *checker) need(field, value string) {
+	if strings.TrimSpace(value) == "" {
+		c.fault(field, "must not be empty")
+	}
+}
+
+func (c *checker) oneOf(field, value string, known ...string) {
+	if !slices.Contains(known, value) {
+		c.fault(field, "%q is not one of %s", value, strings.Join(known, ", "))
+	}
+}
+
+// unique reports an empty or repeated key.
+func (c *checker) unique(list string, keys []string) {
+	seen := map[string]bool{}
+	for i, k := range keys {
+		field := fmt.Sprintf("%s[%d].key", list, i)
+		if c.need(field, k); seen[k] {
+			c.fault(field, "%q is there twice", k)
+		}
+		seen[k] = true
+	}
+}
+
+func keys[T any](list []T, key func(T) string) []string {
+	out := make([]string, len(list))
+	for i, v := range list {
+		out[i] = key(v)
+	}
+	return out
+}
+
+func (c *checker) stages() {
+	c.unique("stage", keys(c.p.Stages, func(s rehab.Stage) string { return s.Key }))
+	if len(c.p.Stages) < 2 {
+		c.fault("stage", "at least two stages are needed")
+		return
+	}
+	for i, s := range c.p.Stages {
+		at := fmt.Sprintf("stage[%d]", i)
+		c.need(at+".name", s.Name)
+		c.oneOf(at+".availability", string(s.Availability), string(rehab.Full), string(rehab.Modified), string(rehab.Unavailable))
+	}
+	if last := len(c.p.Stages) - 1; c.p.Stages[last].Availability != rehab.Full {
+		c.fault(fmt.Sprintf("stage[%d].availability", last), "the last stage must be full")
+	}
+}
+
+func (c *checker) courses() {
+	c.unique("course", keys(c.p.Courses, func(s rehab.Course) string { return s.Key }))
+	if len(c.p.Courses) == 0 || !c.p.Courses[0].Guided {
+		c.fault("course", "the first course is the usual one and must be guided")
+	}
+	for i, course := range c.p.Courses {
+		if len(course.Words) == 0 {
+			c.fault(fmt.Sprintf("course[%d].words", i), "needs at least one word")
+		}
+	}
+}
+
+// findings checks that no phrase means two things.
+func (c *checker) findings() {
+	c.unique("finding", keys(c.p.Findings, func(f rehab.Finding) string { return f.Key }))
+	owner := map[string]string{}
+	claim := func(field string, phrases []string) {
+		for _, ph := range phrases {
+			if by, taken := owner[ph]; taken {
+				c.fault(field, "%q already means %s", ph, by)
+			}
+			owner[ph] = field
+		}
+	}
+	for i, f := range c.p.Findings {
+		at := fmt.Sprintf("finding[%d]", i)
+		c.need(at+".name", f.Name)
+		if len(f.Yes) == 0 {
+			c.fault(at+".yes", "needs at least one phrase")
+		}
+		claim(at+".yes", f.Yes)
+		claim(at+".no", f.No)
+	}
+	for i, g := range c.p.Groups {
+		at := fmt.Sprintf("group[%d]", i)
+		c.need(at+".phrase", g.Phrase)
+		claim(at+".phrase", []string{g.Phrase})
+		claim(at+".words", g.Words)
+		c.terms(at+".yes", g.Yes, false)
+		c.terms(at+".no", g.No, false)
+	}
+}
+
+// ScreenFacts are the terms a rule may use that are no finding: who the athlete is, or what befell
+// the ankle since.
+var ScreenFacts = []string{"under-18", "under-16", "strict-minors", "new-sprain", "gave-way"}
+
+func (c *checker) terms(field string, terms []string, facts bool) {
+	for _, t := range terms {
+		key := strings.TrimPrefix(t, "not ")
+		if _, ok := c.p.Finding(key); !ok && (!facts || !slices.Contains(ScreenFacts, key)) {
+			c.fault(field, "%q is no finding", t)
+		}
+	}
+}
+
+func (c *checker) screen() {
+	c.unique("question", keys(c.p.Questions, func(q rehab.Question) string { return q.Key }))
+	c.unique("outcome", keys(c.p.Outcomes, func(o rehab.Outcome) string { return o.Key }))
+	c.unique("rule", keys(c.p.Rules, func(r rehab.Rule) string { return r.Key }))
+	for i, q := range c.p.Questions {
+		at := fmt.Sprintf("question[%d]", i)
+		c.need(at+".name", q.Name)
+		c.need(at+".type", q.Type)
+		c.need(at+".source", q.Source)
+		c.terms(at+".all", q.All, false)
+		c.terms(at+".any", q.Any, false)
+		c.terms(at+".only_if", q.OnlyIf, true)
+	}
+	for i, o := range c.p.Outcomes {
+		c.need(fmt.Sprintf("outcome[%d].says", i), o.Says)
+	}
+	outcomes := keys(c.p.Outcomes, func(o rehab.Outcome) string { return o.Key })
+	for i, r := range c.p.Rules {
+		at := fmt.Sprintf("rule[%d]", i)
+		c.oneOf(at+".outcome", r.Outcome, outcomes...)
+		c.need(at+".says", r.Says)
+		c.need(at+".source", r.Source)
+		c.terms(at+".all", r.All, true)
+		c.terms(at+".any", r.Any, true)
+		for _, s := range r.Series {
+			c.oneOf(at+".series", s, "ankle", "foot")
+		}
+		if len(r.All)+len(r.Any)+r.OverDays == 0 {
+			c.fault(at, "never fires: all, any and over_days are empty")
+		}
+		if r.OverDays < 0 || r.FromHours < 0 {
+			c.fault(at, "over_days and from_hours cannot be negative")
+		}
+	}
+}
+
+func (c *checker) tests() {
+	c.unique("test", keys(c.p.Tests, func(t rehab.Test) string { return t.Key }))
+	for i, t := range c.p.Tests {
+		at := fmt.Sprintf("test[%d]", i)
+		c.need(at+".name", t.Name)
+		c.need(at+".kit", t.Kit)
+		c.need(at+".source", t.Source)
+		c.oneOf(at+".sides", t.Sides, "both", "injured", "none")
+		if len(t.Words) == 0 {
+			c.fault(at+".words", "needs at least one word")
+		}
+		if t.ValidDays <= 0 {
+			c.fault(at+".valid_days", "must be at least 1")
+		}
+		if len(t.Choices) > 0 {
+			continue
+		}
+		c.oneOf(at+".better", t.Better, "more", "less")
+		c.oneOf(at+".take", t.Take, "best", "mean", "last")
+		if t.Max <= t.Min {
+			c.fault(at+".max", "must be above min")
+		}
+		if t.UsualMin < t.Min || t.UsualMax > t.Max || t.UsualMax < t.UsualMin {
+			c.fault(at+".usual_max", "the usual band must lie inside min to max")
+		}
+		if t.Cap < 0 || t.Cap > t.Max {
+			c.fault(at+".cap", "must lie inside min to max")
+		}
+		if t.RealChangeBeyond() > 0 {
+			c.need(at+".mdc_source", t.MDCSource)
+		}
+		if t.Floor > 0 {
+			c.need(at+".floor_source", t.FloorFrom)
+		}
+	}
+}
+
+func (c *checker) gates() {
+	seen := map[string]bool{}
+	for i, g := range c.p.Gates {
+		at := fmt.Sprintf("gate[%d]", i)
+		_, from := c.p.Stage(g.From)
+		_, to := c.p.Stage(g.To)
+		switch {
+		case from < 0 || g.From == "":
+			c.fault(at+".from", "%q is no stage", g.From)
+		case seen[g.From]:
+			c.fault(at+".from", "%q already has a gate", g.From)
+		case to != from+1:
+			c.fault(at+".to", "%q does not follow %q", g.To, g.From)
+		}
+		seen[g.From] = true
+		c.unique(at+".criterion", keys(g.Criteria, func(cr rehab.Criterion) string { return cr.Key }))
+		if len(g.Criteria) == 0 {
+			c.fault(at, "has no criterion and would always be open")
+		}
+		for j, cr := range g.Criteria {
+			c.criterion(fmt.Sprintf("%s.criterion[%d]", at, j), cr, "")
+		}
+	}
+}
+
+func (c *checker) criterion(at string, cr rehab.Criterion, parent string) {
+	c.need(at+".source", cr.Source)
+	if cr.Fact != "" {
+		c.oneOf(at+".fact", cr.Fact, rehab.Facts...)
+		return
+	}
+	t, ok := c.p.Test(cmp.Or(cr.Test, parent))
+	if !ok {
+		c.fault(at+".test", "%q is no test", cr.Test)
+		return
+	}
+	c.oneOf(at+".measure", cr.Measure, "value", "deficit", "symmetry", "floor")
+	if len(t.Choices) > 0 {
+		if len(cr.OneOf) == 0 {
+			c.fault(at+".one_of", "is needed for %s", t.Key)
+		}
+		for _, w := range cr.OneOf {
+			c.oneOf(at+".one_of", w, t.Choices...)
+		}
+	} else if cr.AtLeast == nil && cr.AtMost == nil {
+		c.fault(at, "needs at_least or at_most")
+	}
+	if (cr.Measure == "deficit" || cr.Measure == "symmetry") && t.Sides != "both" {
+		c.fault(at+".measure", "%s has no two sides to compare", t.Key)
+	}
+	for k, alt := range cr.Or {
+		c.criterion(fmt.Sprintf("%s.or[%d]", at, k), alt, cmp.Or(cr.Test, parent))
+	}
+}
+
+func (c *checker) response() {
+	r := c.p.Response
+	c.need("response.source", r.Source)
+	for _, f := range []struct {
+		field string
+		value int
+	}{
+		{"response.rise_from_yesterday", r.RiseFromYesterday}, {"response.rise_from_lowest", r.RiseFromLowest},
+		{"response.lowest_days", r.LowestDays}, {"response.high_pain", r.HighPain}, {"response.good_hours", r.GoodHours},
+		{"limits.baseline_days", c.p.Limits.BaselineDays}, {"limits.reexamine_day", c.p.Limits.ReexamineDay},
+		{"limits.undo_hours", c.p.Limits.UndoHours}, {"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes},
+	} {
+		if f.value <= 0 {
+			c.fault(f.field, "must be at least 1")
+		}
+	}
+	c.need("limits.source", c.p.Limits.Source)
+	c.unique("alarm", keys(c.p.Alarms, func(a rehab.Alarm) string { return a.Key }))
+	for i, a := range c.p.Alarms {
+		c.need(fmt.Sprintf("alarm[%d].source", i), a.Source)
+	}
+}

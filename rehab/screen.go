@@ -1,0 +1,254 @@
+package rehab
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Screening is what the examination so far says. Cleared means safe to treat on: complete, nothing
+// holding it, nothing that makes it unreliable.
+type Screening struct {
+	Answers  map[string]Known
+	Hits     []Rule     // rules that speak now, most urgent first, lifted ones left out
+	Missing  []Question // not examined
+	Complete bool
+	Cleared  bool
+	Series   []string // films advised: "ankle", "foot"
+	Course   string   // course a lifted hold was left onto, or ""
+	Lifted   string   // the reason given when the last hold was lifted
+	reset    time.Time
+}
+
+// Known is a finding's latest answer.
+type Known struct {
+	Yes bool
+	At  time.Time
+	Seq int64
+}
+
+// Held reports whether a hold applies: no drills, no loading tests, unavailable.
+func (s Screening) Held(p *Protocol) bool { return len(s.Holds(p)) > 0 }
+
+// Holds lists the rules that hold the ankle, most urgent first.
+func (s Screening) Holds(p *Protocol) []Rule {
+	return slices.DeleteFunc(slices.Clone(s.Hits), func(r Rule) bool {
+		o, _ := p.Outcome(r.Outcome)
+		return !o.Holds
+	})
+}
+
+// Examined reports whether anything at all was looked for since the last sprain.
+func (s Screening) Examined() bool { return len(s.Answers) > 0 }
+
+// screener walks an episode in the order things were logged. Holds follow that order, not the order
+// in which things happened: a finding told late holds from the moment it is told.
+type screener struct {
+	p       *Protocol
+	ep      Episode
+	facts   map[string]bool
+	answers map[string]Known
+	active  map[string]bool // rules that hold or bar
+	lifts   []Entry
+	first   time.Time // of the first examination since the last sprain
+	reset   time.Time
+}
+
+// Screen reads the episode's examinations against the protocol's rules at an instant.
+func Screen(st State, ep Episode, p *Protocol, strictMinors bool, now time.Time) Screening {
+	s := &screener{p: p, ep: ep, facts: ageFacts(st.Athlete, ep.At), answers: map[string]Known{}, active: map[string]bool{}, reset: ep.At}
+	s.facts["strict-minors"] = strictMinors
+	for _, e := range ep.Entries {
+		s.step(e)
+	}
+	return s.result(now)
+}
+
+func ageFacts(a Athlete, day time.Time) map[string]bool {
+	years, known := a.AgeOn(day)
+	return map[string]bool{"under-18": known && years < 18, "under-16": known && years < 16}
+}
+
+func (s *screener) step(e Entry) {
+	switch b := e.Body.(type) {
+	case Sprained:
+		if b.Again {
+			s.startAgain(e.At, "new-sprain")
+		}
+	case Responded:
+		for _, key := range b.Alarms {
+			if a, ok := s.p.Alarm(key); ok && a.Resets {
+				s.startAgain(e.At, "gave-way")
+			}
+		}
+	case Screened:
+		s.examine(e, b)
+	case Lifted:
+		for _, key := range b.Rules {
+			delete(s.active, key)
+		}
+		s.lifts = append(s.lifts, e)
+	}
+}
+
+// startAgain forgets the examination: a new injury needs a new one.
+func (s *screener) startAgain(at time.Time, fact string) {
+	s.answers, s.first, s.reset = map[string]Known{}, time.Time{}, at
+	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true})
+}
+
+func (s *screener) examine(e Entry, b Screened) {
+	if e.At.Before(s.reset) && !s.reset.Equal(s.ep.At) {
+		return // about an injury before the latest one
+	}
+	if s.first.IsZero() || e.At.Before(s.first) {
+		s.first = e.At
+	}
+	s.forgetUnreliable(b)
+	said := map[string]bool{}
+	for _, a := range b.Answers {
+		said[a.Finding] = true
+		if old, ok := s.answers[a.Finding]; ok && old.At.After(e.At) {
+			continue
+		}
+		s.answers[a.Finding] = Known{Yes: a.Yes, At: e.At, Seq: e.Seq}
+	}
+	s.raise(func(term string) bool { return said[strings.TrimPrefix(term, "not ")] }, nil)
+}
+
+// forgetUnreliable drops every "no" of an examination that could not be trusted, once what made it
+// so has passed: a sober player is examined again.
+func (s *screener) forgetUnreliable(b Screened) {
+	passed := slices.ContainsFunc(b.Answers, func(a Answer) bool {
+		known, ok := s.answers[a.Finding]
+		return !a.Yes && ok && known.Yes && slices.ContainsFunc(s.p.Rules, func(r Rule) bool {
+			o, _ := s.p.Outcome(r.Outcome)
+			return o.Bars && !o.Holds && (slices.Contains(r.Any, a.Finding) || slices.Contains(r.All, a.Finding))
+		})
+	})
+	if !passed {
+		return
+	}
+	for key, k := range s.answers {
+		if !k.Yes {
+			delete(s.answers, key)
+		}
+	}
+}
+
+// raise activates every holding or barring rule that the latest entry touched and that fires.
+func (s *screener) raise(touched func(term string) bool, extra map[string]bool) {
+	for _, r := range s.p.Rules {
+		o, _ := s.p.Outcome(r.Outcome)
+		if (o.Holds || o.Bars) && r.FromHours == 0 && (slices.ContainsFunc(r.All, touched) || slices.ContainsFunc(r.Any, touched)) && s.fires(r, extra) {
+			s.active[r.Key] = true
+		}
+	}
+}
+
+func (s *screener) fires(r Rule, extra map[string]bool) bool {
+	is := func(term string) bool {
+		if key, no := strings.CutPrefix(term, "not "); no {
+			k, ok := s.answers[key]
+			return ok && !k.Yes
+		}
+		return s.answers[term].Yes || s.facts[term] || extra[term]
+	}
+	for _, term := range r.All {
+		if !is(term) {
+			return false
+		}
+	}
+	if len(r.Any) > 0 && !slices.ContainsFunc(r.Any, is) {
+		return false
+	}
+	return r.OverDays == 0 || !s.first.IsZero() && s.first.Sub(s.reset) > time.Duration(r.OverDays)*24*time.Hour
+}
+
+// speaks decides whether a rule counts at the end of the walk.
+func (s *screener) speaks(r Rule, now time.Time) bool {
+	o, _ := s.p.Outcome(r.Outcome)
+	switch {
+	case r.FromHours > 0:
+		due := s.reset.Add(time.Duration(r.FromHours) * time.Hour)
+		return !now.Before(due) && s.fires(r, nil) && !s.liftedSince(due)
+	case o.Holds:
+		return s.active[r.Key]
+	case o.Bars && (len(r.All) > 0 || len(r.Any) > 0) && !onlyFacts(r, s.facts):
+		return s.active[r.Key] && s.fires(r, nil)
+	case o.Bars:
+		return s.fires(r, nil) && !s.liftedSince(s.first)
+	}
+	return s.fires(r, nil)
+}
+
+func onlyFacts(r Rule, facts map[string]bool) bool {
+	isFact := func(term string) bool { _, ok := facts[term]; return ok }
+	return len(r.Any) == 0 && !slices.ContainsFunc(r.All, func(t string) bool { return !isFact(t) })
+}
+
+func (s *screener) liftedSince(t time.Time) bool {
+	return slices.ContainsFunc(s.lifts, func(e Entry) bool { return !e.Logged.Before(t) && !e.Logged.Before(s.reset) })
+}
+
+func (s *screener) result(now time.Time) Screening {
+	out := Screening{Answers: s.answers, reset: s.reset}
+	barred := false
+	for _, r := range s.p.Rules {
+		if s.speaks(r, now) {
+			out.Hits = append(out.Hits, r)
+			o, _ := s.p.Outcome(r.Outcome)
+			barred = barred || o.Holds || o.Bars
+		}
+	}
+	slices.SortStableFunc(out.Hits, func(x, y Rule) int {
+		_, i := s.p.Outcome(x.Outcome)
+		_, j := s.p.Outcome(y.Outcome)
+		return cmp.Compare(i, j)
+	})
+	for _, q := range s.p.Questions {
+		if !s.answered(q) {
+			out.Missing = append(out.Missing, q)
+		}
+	}
+	for _, e := range s.lifts {
+		if !e.Logged.Before(s.reset) {
+			b := e.Body.(Lifted)
+			out.Course, out.Lifted = b.Course, b.Reason
+		}
+	}
+	out.Complete = out.Examined() && len(out.Missing) == 0
+	out.Cleared = out.Complete && !barred
+	out.Series = series(out.Hits)
+	return out
+}
+
+func (s *screener) answered(q Question) bool {
+	applies := func(fact string) bool { return s.facts[fact] || s.answers[fact].Yes }
+	if len(q.OnlyIf) > 0 && !slices.ContainsFunc(q.OnlyIf, applies) {
+		return true
+	}
+	has := func(key string) bool { _, ok := s.answers[key]; return ok }
+	if slices.ContainsFunc(q.Any, has) {
+		return true
+	}
+	return len(q.All) > 0 && !slices.ContainsFunc(q.All, func(k string) bool { return !has(k) })
+}
+
+// series collects the films the rules name; a fallback rule's count only when no other names one.
+func series(hits []Rule) []string {
+	var named, fallback []string
+	for _, r := range hits {
+		if r.Fallback {
+			fallback = append(fallback, r.Series...)
+		} else {
+			named = append(named, r.Series...)
+		}
+	}
+	if len(named) == 0 {
+		named = fallback
+	}
+	slices.Sort(named)
+	return slices.Compact(named)
+}

@@ -1,0 +1,113 @@
+package store
+
+import (
+	"context"
+	"embed"
+	"errors"
+	"net/url"
+	"strings"
+
+	"github.com/jmoiron/sqlx"
+	"github.com/lib/pq"
+	"github.com/pressly/goose/v3"
+	sqlitedriver "modernc.org/sqlite"
+	sqlitelib "modernc.org/sqlite/lib"
+
+	"footing/migrations"
+)
+
+const (
+	sqlite   = "sqlite"
+	postgres = "postgres"
+)
+
+// dialect is all that differs between the engines.
+type dialect struct {
+	name  string
+	goose goose.Dialect
+	files embed.FS
+	// skipLocked lets several processes claim different rows of one query.
+	skipLocked string
+}
+
+func dialectFor(u string) dialect {
+	if strings.HasPrefix(u, "postgres://") || strings.HasPrefix(u, "postgresql://") {
+		return dialect{name: postgres, goose: goose.DialectPostgres, files: migrations.Postgres, skipLocked: " FOR UPDATE SKIP LOCKED"}
+	}
+	return dialect{name: sqlite, goose: goose.DialectSQLite3, files: migrations.SQLite}
+}
+
+// connect opens a pool and proves that it answers. asApp makes a PostgreSQL connection work as the
+// application role, so that row security binds it.
+func (d dialect) connect(ctx context.Context, u string, asApp, fast bool) (*sqlx.DB, error) {
+	dsn, driver := u, "postgres"
+	if d.name == sqlite {
+		dsn, driver = sqliteDSN(u, fast), "sqlite"
+	} else {
+		var err error
+		if dsn, err = postgresDSN(u, asApp); err != nil {
+			return nil, err
+		}
+	}
+	db, err := sqlx.Open(driver, dsn)
+	if err != nil {
+		return nil, err
+	}
+	if d.name == sqlite {
+		// One writer: with immediate transactions a second would only wait for the first.
+		db.SetMaxOpenConns(1)
+	} else {
+		db.SetMaxOpenConns(8)
+	}
+	if err := db.PingContext(ctx); err != nil {
+		_ = db.Close()
+		return nil, err
+	}
+	return db, nil
+}
+
+// sqliteDSN sets what every pooled connection needs; a PRAGMA by Exec would reach only one.
+func sqliteDSN(u string, fast bool) string {
+	sync := "FULL"
+	if fast {
+		sync = "OFF"
+	}
+	q := url.Values{}
+	q.Set("_txlock", "immediate")
+	for _, p := range []string{"busy_timeout(5000)", "journal_mode(WAL)", "synchronous(" + sync + ")", "foreign_keys(1)"} {
+		q.Add("_pragma", p)
+	}
+	return "file:" + (&url.URL{Path: sqlitePath(u)}).EscapedPath() + "?" + q.Encode()
+}
+
+// postgresDSN adds time limits, so that a statement never hangs for ever.
+func postgresDSN(u string, asApp bool) (string, error) {
+	parsed, err := url.Parse(u)
+	if err != nil {
+		return "", errors.New("the database address cannot be read") // the address may hold a password
+	}
+	q := parsed.Query()
+	for key, value := range map[string]string{
+		"connect_timeout": "5", "statement_timeout": "15000", "lock_timeout": "10000",
+		"idle_in_transaction_session_timeout": "60000", "application_name": "footing",
+	} {
+		if !q.Has(key) {
+			q.Set(key, value)
+		}
+	}
+	if asApp && !q.Has("role") {
+		q.Set("role", "footing_app")
+	}
+	parsed.RawQuery = q.Encode()
+	return parsed.String(), nil
+}
+
+// retryable reports whether a whole transaction that failed may be tried again.
+func retryable(err error) bool {
+	var p *pq.Error
+	if errors.As(err, &p) {
+		return p.Code == "40001" || p.Code == "40P01"
+	}
+	var s *sqlitedriver.Error
+	return errors.As(err, &s) && s.Code()&0xff == sqlitelib.SQLITE_BUSY
+}

@@ -1,0 +1,158 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"footing/rehab"
+)
+
+type teamRow struct {
+	ID           int64
+	Key          string
+	Name         string
+	Zone         string
+	ReportAt     string  `db:"report_at"`
+	StrictMinors bool    `db:"strict_minors"`
+	ProtocolHash string  `db:"protocol_hash"`
+	CreatedAt    instant `db:"created_at"`
+}
+
+func (r teamRow) team() rehab.Team {
+	return rehab.Team{ID: r.ID, Key: r.Key, Name: r.Name, Zone: r.Zone, ReportAt: r.ReportAt, StrictMinors: r.StrictMinors, Protocol: r.ProtocolHash, Created: r.CreatedAt.Time}
+}
+
+const teamColumns = `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at`
+
+// Team finds a team by the chat side's key. ErrNotFound when it was never set up.
+func (t *Tx) Team(ctx context.Context, key string) (rehab.Team, error) {
+	var r teamRow
+	err := t.get(ctx, "finding the team", &r, `SELECT `+teamColumns+` FROM teams WHERE key = $1`, key)
+	return r.team(), err
+}
+
+// Teams lists every team by id. It holds no health data.
+func (t *Tx) Teams(ctx context.Context) ([]rehab.Team, error) {
+	var rows []teamRow
+	if err := t.list(ctx, "listing teams", &rows, `SELECT `+teamColumns+` FROM teams ORDER BY id`); err != nil {
+		return nil, err
+	}
+	out := make([]rehab.Team, len(rows))
+	for i, r := range rows {
+		out[i] = r.team()
+	}
+	return out, nil
+}
+
+// PutTeam makes a team or changes its settings, by key.
+func (t *Tx) PutTeam(ctx context.Context, team rehab.Team) (rehab.Team, error) {
+	var r teamRow
+	err := t.get(ctx, "storing the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7)
+		ON CONFLICT (key) DO UPDATE SET name = $2, zone = $3, report_at = $4, strict_minors = $5
+		RETURNING `+teamColumns, team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now))
+	return r.team(), err
+}
+
+// Member finds or makes the row of whoever wrote, keeping the roles they were seen with.
+func (t *Tx) Member(ctx context.Context, key string, roles []rehab.Role) (rehab.Member, error) {
+	names := make([]string, len(roles))
+	for i, r := range roles {
+		names[i] = string(r)
+	}
+	var row struct {
+		ID      int64
+		Athlete *int64 `db:"athlete_id"`
+	}
+	err := t.get(ctx, "storing the member", &row, `INSERT INTO members (team_id, key, roles, created_at) VALUES ($1, $2, $3, $4)
+		ON CONFLICT (team_id, key) DO UPDATE SET roles = $3 RETURNING id, athlete_id`, t.team, key, strings.Join(names, " "), at(t.now))
+	if err != nil {
+		return rehab.Member{}, err
+	}
+	m := rehab.Member{ID: row.ID, Key: key, Roles: slices.Clone(roles)}
+	if row.Athlete != nil {
+		m.Athlete = *row.Athlete
+	}
+	return m, nil
+}
+
+// Link ties a member to the athlete they are.
+func (t *Tx) Link(ctx context.Context, member, athlete int64) error {
+	return t.exec(ctx, "linking the athlete", `UPDATE members SET athlete_id = $3 WHERE team_id = $1 AND id = $2`, t.team, member, athlete)
+}
+
+type athleteRow struct {
+	ID       int64
+	Shirt    int
+	Name     string
+	Nick     string
+	Position string
+	Sex      string
+	Born     string
+	Leg      float64 `db:"leg_cm"`
+	Active   bool
+}
+
+func (r athleteRow) athlete() rehab.Athlete { return rehab.Athlete(r) }
+
+const athleteColumns = `id, shirt, name, nick, position, sex, born, leg_cm, active`
+
+// Athletes lists the active roster by shirt.
+func (t *Tx) Athletes(ctx context.Context) ([]rehab.Athlete, error) {
+	var rows []athleteRow
+	if err := t.list(ctx, "listing athletes", &rows, `SELECT `+athleteColumns+` FROM athletes WHERE team_id = $1 AND active IS TRUE ORDER BY shirt`, t.team); err != nil {
+		return nil, err
+	}
+	out := make([]rehab.Athlete, len(rows))
+	for i, r := range rows {
+		out[i] = r.athlete()
+	}
+	return out, nil
+}
+
+// ErrShirtTaken means another active athlete wears that number.
+var ErrShirtTaken = errors.New("that shirt is taken")
+
+// AddAthlete puts an athlete on the roster and gives them their id. fold makes a name comparable.
+// ErrShirtTaken when someone active wears the number.
+func (t *Tx) AddAthlete(ctx context.Context, a rehab.Athlete, fold func(string) string) (rehab.Athlete, error) {
+	var r athleteRow
+	err := t.get(ctx, "adding the athlete", &r, `INSERT INTO athletes
+		(team_id, shirt, name, nick, name_folded, nick_folded, position, sex, born, leg_cm, active, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, TRUE, $11)
+		ON CONFLICT (team_id, shirt) WHERE active IS TRUE DO NOTHING RETURNING `+athleteColumns,
+		t.team, a.Shirt, a.Name, a.Nick, fold(a.Name), fold(a.Nick), a.Position, a.Sex, a.Born, a.Leg, at(t.now))
+	if errors.Is(err, ErrNotFound) {
+		return rehab.Athlete{}, fmt.Errorf("adding the athlete: %w", ErrShirtTaken)
+	}
+	if err != nil {
+		return rehab.Athlete{}, err
+	}
+	return r.athlete(), t.exec(ctx, "starting the athlete's log", `INSERT INTO athlete_state (team_id, athlete_id) VALUES ($1, $2)`, t.team, r.ID)
+}
+
+// ChangeAthlete rewrites an athlete's row, by id.
+func (t *Tx) ChangeAthlete(ctx context.Context, a rehab.Athlete, fold func(string) string) error {
+	n, err := t.changed(ctx, "changing the athlete", `UPDATE athletes SET shirt = $3, name = $4, nick = $5, name_folded = $6, nick_folded = $7,
+		position = $8, sex = $9, born = $10, leg_cm = $11, active = $12 WHERE team_id = $1 AND id = $2`,
+		t.team, a.ID, a.Shirt, a.Name, a.Nick, fold(a.Name), fold(a.Nick), a.Position, a.Sex, a.Born, a.Leg, a.Active)
+	if err == nil && n == 0 {
+		return fmt.Errorf("changing the athlete: %w", ErrNotFound)
+	}
+	return err
+}
+
+// PutProtocol keeps the text of a protocol under its hash.
+func (t *Tx) PutProtocol(ctx context.Context, hash, name, body string) error {
+	return t.exec(ctx, "storing the protocol", `INSERT INTO protocols (hash, name, body, added_at) VALUES ($1, $2, $3, $4) ON CONFLICT (hash) DO NOTHING`, hash, name, body, at(t.now))
+}
+
+// Protocol reads the text of a protocol.
+func (t *Tx) Protocol(ctx context.Context, hash string) (string, error) {
+	var body string
+	err := t.get(ctx, "reading the protocol", &body, `SELECT body FROM protocols WHERE hash = $1`, hash)
+	return body, err
+}

@@ -1,0 +1,118 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"strconv"
+	"time"
+
+	"github.com/jmoiron/sqlx"
+)
+
+// Tx is one unit of work: one transaction at one instant, for one team once Enter was called.
+type Tx struct {
+	tx      *sqlx.Tx
+	dialect dialect
+	now     time.Time
+	team    int64
+}
+
+// ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
+// gets it looks for the natural key of what was written, then decides.
+var ErrCommitUnknown = errors.New("the commit may or may not have happened")
+
+const retries = 6
+
+// Do runs f in one transaction. Nothing f did remains when it returns an error. A serialization
+// failure or a deadlock runs all of f again, so f must have no effects outside the transaction.
+func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error {
+	for try := 0; ; try++ {
+		err := s.once(ctx, now, f)
+		if err == nil || !retryable(err) || try == retries {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(time.Duration(1+rand.IntN(10<<try)) * time.Millisecond):
+		}
+	}
+}
+
+func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err error) {
+	tx, err := s.db.BeginTxx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("%w: beginning: %w", ErrUnreachable, err)
+	}
+	done := false
+	defer func() {
+		if !done {
+			_ = tx.Rollback() // also when f panics
+		}
+	}()
+	if err := f(&Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond)}); err != nil {
+		return err
+	}
+	done = true
+	if err := tx.Commit(); err != nil {
+		if retryable(err) {
+			return fmt.Errorf("committing: %w", err)
+		}
+		return fmt.Errorf("%w: %w", ErrCommitUnknown, err)
+	}
+	return nil
+}
+
+// Now is the instant of this unit of work, in UTC.
+func (t *Tx) Now() time.Time { return t.now }
+
+// Enter binds the rest of the transaction to one team. On PostgreSQL row security enforces it.
+func (t *Tx) Enter(ctx context.Context, team int64) error {
+	t.team = team
+	if t.dialect.name != postgres {
+		return nil
+	}
+	return t.exec(ctx, "entering the team", `SELECT set_config('footing.team', $1, true)`, strconv.FormatInt(team, 10))
+}
+
+func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
+	if _, err := t.tx.ExecContext(ctx, q, args...); err != nil {
+		return fmt.Errorf("%s: %w", doing, err)
+	}
+	return nil
+}
+
+// changed runs a statement and gives how many rows it changed.
+func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, error) {
+	res, err := t.tx.ExecContext(ctx, q, args...)
+	if err != nil {
+		return 0, fmt.Errorf("%s: %w", doing, err)
+	}
+	n, err := res.RowsAffected()
+	if err != nil {
+		return 0, fmt.Errorf("%s: %w", doing, err)
+	}
+	return n, nil
+}
+
+// get reads one row; ErrNotFound when there is none.
+func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) error {
+	err := t.tx.GetContext(ctx, to, q, args...)
+	if errors.Is(err, sql.ErrNoRows) {
+		return fmt.Errorf("%s: %w", doing, ErrNotFound)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", doing, err)
+	}
+	return nil
+}
+
+func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
+	if err := t.tx.SelectContext(ctx, to, q, args...); err != nil {
+		return fmt.Errorf("%s: %w", doing, err)
+	}
+	return nil
+}
