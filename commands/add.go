@@ -35,7 +35,7 @@ var Add = New(Def[addArgs]{
 		return []Field{
 			newcomerField(&a.Who), Opt(bornField(&a.Born)),
 			Opt(Choice("sex", &a.Sex, []Word{{"female", []string{"f", "woman", "girl"}}, {"male", []string{"m", "man", "boy"}}})),
-			Opt(Keyed("leg", &a.Leg, 40, 140, "leg", "leg length")),
+			Opt(Keyed("leg", &a.Leg, 40, 140, false, "leg", "leg length")),
 			Opt(segment("nickname", "nick Mez", &a.Nick, "nick", "nickname")),
 			Opt(segment("position", "wing", &a.Position)),
 		}

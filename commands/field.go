@@ -125,9 +125,9 @@ func Course(to *string) Field {
 	return oneOf("course", to, "lateral | medial | high | other", func(l *Lang) []phrase { return l.courses })
 }
 
-// Keyed is a whole number after one of some words: "pain 2", "leg 88". A value outside lo to hi is
-// refused with the range.
-func Keyed(name string, to *float64, lo, hi float64, keys ...string) Field {
+// Keyed is a number after one of some words: "pain 2", "leg 88". A value outside lo to hi is refused
+// with the range; whole refuses fractions.
+func Keyed(name string, to *float64, lo, hi float64, whole bool, keys ...string) Field {
 	vocabulary := phrases(name, keys...)
 	given := false
 	return Field{
@@ -144,6 +144,9 @@ func Keyed(name string, to *float64, lo, hi float64, keys ...string) Field {
 			return n + size, func() error {
 				if v < lo || v > hi {
 					return refuse("%s %s cannot be: it goes from %s to %s.", keys[0], rehab.Number(v), rehab.Number(lo), rehab.Number(hi))
+				}
+				if whole && v != float64(int(v)) {
+					return refuse("%s is a whole number from %s to %s, not %s.", keys[0], rehab.Number(lo), rehab.Number(hi), exact(v))
 				}
 				if given && *to != v {
 					return refuse("%s is given twice: %s and %s. Say one.", keys[0], rehab.Number(*to), rehab.Number(v))
@@ -184,7 +187,7 @@ func Rest(name, usage string, to *string) Field {
 	return Field{
 		Name: name, Usage: usage, rest: true,
 		match: func(r *reader) (int, func() error, error) {
-			if r.peek(0) != ":" {
+			if r.peek(0) != ":" || r.from(1) == "" {
 				return 0, nil, nil
 			}
 			return len(r.toks) - r.at, func() error { *to = r.from(1); return nil }, nil
@@ -201,28 +204,20 @@ func (r *reader) from(n int) string {
 	return strings.TrimSpace(r.line[r.toks[r.at+n].from:])
 }
 
-// Note is free text for medical eyes, from "note:" to the end of the line.
+// Note is free text for medical eyes, from "note:" to the end of the line. The parser takes it off
+// before the words are read and hands it over as one last word.
 func Note(to *string) Field {
 	return Field{
 		Name: "note", Usage: "note: free text", Optional: true,
-		match: func(r *reader) (int, func() error, error) { return 0, nil, nil }, // taken off before the words are read
-		text:  func() string { return rehab.Prefixed("note: ", *to) },
-		words: func(*Lang) []phrase { return phrases("note", "note") },
-		check: func() error { return nil },
-		rest:  false,
-	}.noted(to)
-}
-
-// noted lets the parser hand over the text after "note:".
-func (f Field) noted(to *string) Field {
-	f.match = func(r *reader) (int, func() error, error) {
-		if r.at != len(r.toks)-1 || !strings.HasPrefix(r.toks[r.at].text, noteMark) {
-			return 0, nil, nil
-		}
-		text := r.toks[r.at].raw
-		return 1, func() error { *to = text; return nil }, nil
+		match: func(r *reader) (int, func() error, error) {
+			if r.done() || !strings.HasPrefix(r.peek(0), noteMark) {
+				return 0, nil, nil
+			}
+			text := r.toks[r.at].raw
+			return 1, func() error { *to = text; return nil }, nil
+		},
+		text: func() string { return rehab.Prefixed("note: ", *to) },
 	}
-	return f
 }
 
 // noteMark starts the one word that stands for the whole note; no typed word can.

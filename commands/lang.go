@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"strings"
 	"time"
 
 	"footing/rehab"
@@ -25,6 +26,12 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 		v.findings = append(v.findings, phrases("+"+f.Key, f.Yes...)...)
 		v.findings = append(v.findings, phrases("-"+f.Key, f.No...)...)
 		v.denial = append(v.denial, phrases(f.Key, f.Yes...)...)
+		if strings.HasPrefix(f.Name, "tender ") {
+			for _, way := range f.Yes {
+				v.findings = append(v.findings, phrases("+"+f.Key, "tender "+way, "sore "+way)...)
+				v.denial = append(v.denial, phrases(f.Key, "tender "+way)...)
+			}
+		}
 		if f.Needs {
 			v.findings = append(v.findings, phrases("?"+f.Key, f.Key)...)
 		}

@@ -36,7 +36,7 @@ var Morning = New(Def[morningArgs]{
 	Self:    true,
 	Fields: func(a *morningArgs) []Field {
 		return []Field{
-			Athlete(&a.Athlete), Opt(Side(&a.Side)), Keyed("pain", &a.Pain, 0, 10, "pain"),
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), Keyed("pain", &a.Pain, 0, 10, true, "pain"),
 			Opt(Choice("swelling", &a.Swelling, swellings)),
 			Flags("signs", &a.Signs, []Word{{"limp", []string{"limping"}}}, func(l *Lang) []phrase { return l.alarms }),
 			When(&a.At), Note(&a.Note),
@@ -61,9 +61,6 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		return Reply{}, refuse("%s is before the sprain (%s). Say which morning.", day(at), day(v.At))
 	}
 	body := rehab.Responded{Pain: int(a.Pain), Swelling: a.Swelling, ByStaff: env.Medical}
-	if float64(body.Pain) != a.Pain {
-		return Reply{}, refuse("Pain is a whole number from 0 to 10, not %s.", exact(a.Pain))
-	}
 	body.Limp = slices.Contains(a.Signs, "limp")
 	body.Alarms = slices.DeleteFunc(slices.Clone(a.Signs), func(s string) bool { return s == "limp" })
 	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}

@@ -51,17 +51,19 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 	body, note := line, ""
 	if at := noteStart.FindStringIndex(line); at != nil {
 		body, note = line[:at[0]], strings.TrimSpace(line[at[1]:])
-		if note == "" {
-			return nil, refuse("The note is empty. Type it after note:")
-		}
 	}
 	toks := tokens(body)
-	if len(toks) == 0 {
-		return nil, refuse("Type a command, for example: %s. Type help for the list.", reg.list[1].Examples[0])
-	}
 	cmd, at, fixed, err := reg.name(toks, l)
+	if err != nil || note != "" && !cmd.takesNote() {
+		// "note:" is the command itself, or part of free text
+		body, note, toks = line, "", tokens(line)
+		cmd, at, fixed, err = reg.name(toks, l)
+	}
 	if err != nil {
 		return nil, err
+	}
+	if body != line && note == "" {
+		return nil, refuse("The note is empty. Type it after note:")
 	}
 	call := cmd.begin()
 	if fixed != "" {
@@ -86,6 +88,9 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 
 // name finds the command: the first words of the line, or those after a shirt or name put first.
 func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed string, err error) {
+	if len(toks) == 0 {
+		return nil, 0, "", refuse("Type a command, for example: %s. Type help for the list.", reg.list[1].Examples[0])
+	}
 	r := &reader{lang: l, toks: toks}
 	if cmd := reg.at(r); cmd != nil {
 		return cmd, 0, "", nil
@@ -143,6 +148,7 @@ func (c *Call) read(r *reader) error {
 }
 
 func (c *Call) step(r *reader) (int, error) {
+	c.mend(r)
 	best, took := -1, 0
 	var set func() error
 	var trouble error
@@ -163,55 +169,62 @@ func (c *Call) step(r *reader) (int, error) {
 		return 0, trouble
 	case slices.Contains(connectors, r.peek(0)) || r.peek(0) == ":":
 		return 1, nil
-	case c.correct(r):
-		return c.step(r)
 	}
 	return c.takeRest(r)
 }
 
-// correct mends the word at the reader when only one known word can be meant.
-func (c *Call) correct(r *reader) bool {
-	var vocabulary []phrase
+// vocabulary is every phrase some field of the command knows.
+func (c *Call) vocabulary(l *Lang) []phrase {
+	var out []phrase
 	for _, f := range c.Fields {
 		if f.words != nil {
-			vocabulary = append(vocabulary, f.words(r.lang)...)
+			out = append(out, f.words(l)...)
 		}
 	}
-	t := &r.toks[r.at]
-	w, ok := corrected(t.text, vocabulary)
-	if !ok || w == t.text || c.hasRest() {
-		return false
-	}
-	c.Corrected = append(c.Corrected, fmt.Sprintf("%s as %s", t.raw, w))
-	t.text = w
-	n, _, err := 0, error(nil), error(nil)
-	for _, f := range c.Fields {
-		if n, _, err = f.match(r); n > 0 || err != nil {
-			return true
-		}
-	}
-	// A word of a longer phrase may stand here wrongly spelt in its later words too.
-	return c.correctNext(r, vocabulary)
+	return out
 }
 
-// correctNext mends the next word as well when the first alone matched nothing ("bone-outr").
-func (c *Call) correctNext(r *reader, vocabulary []phrase) bool {
-	if r.at+1 >= len(r.toks) {
-		return false
+// mend corrects the words at the reader when that makes a longer known phrase of them than they are
+// as typed: "no contcat", "calf rase". Free text is left alone.
+func (c *Call) mend(r *reader) {
+	if c.hasRest() || len(c.Fields) == 0 {
+		return
 	}
-	t := &r.toks[r.at+1]
-	w, ok := corrected(t.text, vocabulary)
-	if !ok || w == t.text {
-		return false
+	vocabulary := c.vocabulary(r.lang)
+	_, best := longest(r, vocabulary)
+	if _, n, _ := who(r); n > best {
+		return
 	}
-	c.Corrected = append(c.Corrected, fmt.Sprintf("%s as %s", t.raw, w))
-	t.text = w
-	for _, f := range c.Fields {
-		if n, _, err := f.match(r); n > 0 || err != nil {
-			return true
+	fixed := map[string]string{}
+	fix := func(w string) string {
+		if _, done := fixed[w]; !done {
+			fixed[w] = w
+			if to, ok := corrected(w, vocabulary); ok {
+				fixed[w] = to
+			}
+		}
+		return fixed[w]
+	}
+	var found []string
+	for _, p := range vocabulary {
+		if len(p.words) > best && !slices.ContainsFunc(indices(p.words), func(i int) bool { w := r.peek(i); return w != p.words[i] && fix(w) != p.words[i] }) {
+			found, best = p.words, len(p.words)
 		}
 	}
-	return false
+	for i, w := range found {
+		if t := &r.toks[r.at+i]; t.text != w {
+			c.Corrected = append(c.Corrected, fmt.Sprintf("%s as %s", t.raw, w))
+			t.text = w
+		}
+	}
+}
+
+func indices(ws []string) []int {
+	out := make([]int, len(ws))
+	for i := range out {
+		out[i] = i
+	}
+	return out
 }
 
 func (c *Call) hasRest() bool {
@@ -225,15 +238,8 @@ func (c *Call) takeRest(r *reader) (int, error) {
 			continue
 		}
 		end := len(r.toks) - r.at
-		line, toks := r.line, r.toks
-		if strings.HasPrefix(toks[len(toks)-1].text, noteMark) {
-			end--
-			line, toks = line[:toks[len(toks)-1].from], toks[:len(toks)-1]
-		}
-		if end == 0 {
-			continue
-		}
-		rest := &reader{lang: r.lang, line: line, toks: append(slices.Clone(toks[:r.at]), append([]token{{":", ":", toks[r.at].from}}, toks[r.at:]...)...), at: r.at}
+		colon := token{":", ":", r.toks[r.at].from}
+		rest := &reader{lang: r.lang, line: r.line, toks: slices.Insert(slices.Clone(r.toks), r.at, colon), at: r.at}
 		n, set, err := f.match(rest)
 		if err != nil || n == 0 {
 			return 0, err
@@ -247,21 +253,15 @@ func (c *Call) takeRest(r *reader) (int, error) {
 // unknown names the word that stopped the line, the nearest ones, and an example that works.
 func (c *Call) unknown(r *reader) error {
 	t := r.toks[r.at]
-	var vocabulary []phrase
-	for _, f := range c.Fields {
-		if f.words != nil {
-			vocabulary = append(vocabulary, f.words(r.lang)...)
-		}
-	}
 	says := fmt.Sprintf("I do not know “%s”; nothing was saved.", t.raw)
 	var close []string
-	for _, n := range near(t.text, vocabulary, 2) {
-		close = append(close, n.word)
-	}
 	if r.at == r.start {
 		for _, a := range nearNames(r.lang, t.text) {
 			close = append(close, a.Label())
 		}
+	}
+	for _, n := range near(t.text, c.vocabulary(r.lang), 2) {
+		close = append(close, n.word)
 	}
 	if len(close) > 0 {
 		says += " Near: " + strings.Join(close[:min(4, len(close))], ", ") + "."

@@ -85,9 +85,19 @@ func slips(word string) int {
 	return 2
 }
 
-// corrected gives the one word an unknown word must have meant: close enough, and nothing that means
-// something else nearly as close. So a slip never crosses walked and walks, can and cannot, numb and
-// none, inversion and eversion: from what lies between two of them both are near.
+// opposites turn the meaning of a line round: between the words of one row a slip is never mended,
+// however much nearer one of them is.
+var opposites = [][]string{
+	{"walked", "walks", "walk", "walking"}, {"can", "cannot", "cant"}, {"could", "couldnt"}, {"numb", "none", "no", "not"},
+	{"left", "right"}, {"inversion", "eversion"}, {"medial", "lateral"}, {"less", "more"}, {"direct", "indirect"}, {"hop", "hops"},
+}
+
+func opposed(a, b string) bool {
+	return slices.ContainsFunc(opposites, func(row []string) bool { return slices.Contains(row, a) && slices.Contains(row, b) })
+}
+
+// corrected gives the one word an unknown word must have meant: close enough, nothing of another
+// meaning as close, and no opposite nearly as close.
 func corrected(unknown string, vocabulary []phrase) (string, bool) {
 	allowed := slips(unknown)
 	if allowed == 0 {
@@ -99,10 +109,11 @@ func corrected(unknown string, vocabulary []phrase) (string, bool) {
 	}
 	best := list[0]
 	for _, other := range list[1:] {
-		if slices.Equal(other.meanings, best.meanings) {
-			continue
+		margin := 0
+		if opposed(best.word, other.word) {
+			margin = 1
 		}
-		if other.distance <= best.distance+1 {
+		if other.distance <= best.distance+margin && !slices.Equal(other.meanings, best.meanings) {
 			return "", false
 		}
 	}

@@ -77,6 +77,10 @@ func (c *Call) SetSubject(a rehab.Athlete) {
 	}
 }
 
+func (c *Command) takesNote() bool {
+	return slices.ContainsFunc(c.begin().Fields, func(f Field) bool { return f.Name == "note" })
+}
+
 // nameLen is how many words of the command's name stand at the start of some words.
 func (c *Command) nameLen(toks []token) int {
 	_, n := longest(&reader{toks: toks}, c.ways)

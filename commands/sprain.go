@@ -52,7 +52,7 @@ var Sprain = New(Def[sprainArgs]{
 			Opt(Choice("setting", &a.Setting, settings)),
 			Opt(Choice("mechanism", &a.Mechanism, mechanisms)),
 			Opt(Choice("contact", &a.Contact, contacts)),
-			Opt(Keyed("grade", &a.Grade, 1, 3, "grade", "gr")),
+			Opt(Keyed("grade", &a.Grade, 1, 3, true, "grade", "gr")),
 			Findings(&a.Findings), When(&a.At), Note(&a.Note),
 		}
 	},

@@ -54,11 +54,14 @@ var shapes = regexp.MustCompile(strings.Join([]string{
 	`^[-+]?\d+(?:[.,]\d+)?\+?/\d+(?:[.,]\d+)?\+?`, // a pair of values
 	`^-?\d+(?:[.,]\d+)?\+?(?:[a-z%"']+)?`,         // a value, with its unit
 	`^#\d+`,                                       // a shirt
+	`^[lr]\d+(?:[.,]\d+)?\+?\b`,                   // a side and its value
 	`^(?:l/r|r/l|n/a|w/o)\b`,                      // words with a slash in them
 	`^[\p{L}\p{M}][\p{L}\p{M}\p{N}']*(?:[-_][\p{L}\p{M}\p{N}][\p{L}\p{M}\p{N}']*)*`, // a word, with hyphens
 	`^[-+?:]+`,
 	`^.`,
 }, "|"))
+
+var sideAndValue = regexp.MustCompile(`^[lr]\d+(?:[.,]\d+)?\+?$`)
 
 var valueWithUnit = regexp.MustCompile(`^(-?\d+(?:[.,]\d+)?\+?)([a-z%"']+)$`)
 
@@ -95,6 +98,8 @@ func split(raw string, at int) []token {
 			return []token{{m[1], raw, at}, {m[2], raw, at + len(m[1])}}
 		}
 		return []token{{text, raw, at}}
+	case sideAndValue.MatchString(strings.ToLower(raw)):
+		return []token{{strings.ToLower(raw[:1]), raw, at}, {strings.ReplaceAll(raw[1:], ",", "."), raw, at + 1}}
 	case unicode.IsLetter(first):
 		var out []token
 		for _, part := range strings.FieldsFunc(raw, func(r rune) bool { return r == '-' || r == '_' }) {

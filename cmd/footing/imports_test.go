@@ -1,0 +1,99 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// The layout is a promise: who may import whom. Test files may look sideways, so only the imports of
+// the packages themselves are judged.
+var mayImport = map[string][]string{
+	"footing/rehab":           {},
+	"footing/rehab/protocol":  {"footing/rehab"},
+	"footing/commands":        {"footing/rehab"},
+	"footing/migrations":      {},
+	"footing/store":           {"footing/rehab", "footing/migrations"},
+	"footing/store/storetest": {"footing/store"},
+	"footing/bot":             {"footing/rehab", "footing/rehab/protocol", "footing/commands", "footing/store"},
+	"footing/bot/console":     {"footing/bot", "footing/rehab", "footing/store"},
+	"footing/cmd/footing":     {"footing/bot/console", "footing/store"},
+}
+
+// Some imports belong to one place.
+var onlyIn = map[string][]string{
+	"github.com/jmoiron/sqlx":         {"footing/store"},
+	"github.com/lib/pq":               {"footing/store"},
+	"modernc.org/sqlite":              {"footing/store"},
+	"database/sql":                    {"footing/store", "footing/store/storetest"},
+	"github.com/bwmarrin/discordgo":   {"footing/bot/discord"},
+	"github.com/go-co-op/gocron/v2":   {"footing/bot"},
+	"github.com/pelletier/go-toml/v2": {"footing/rehab/protocol"},
+	"github.com/alecthomas/kong":      {"footing/cmd/footing"},
+}
+
+// The trade is pure: no clock to read, no files, no network, no log, no context.
+var notInRehab = []string{"context", "log", "log/slog", "os", "io", "net", "net/http", "database/sql", "sync", "math/rand", "math/rand/v2"}
+
+type listed struct {
+	ImportPath string
+	Imports    []string
+}
+
+func TestImportsRunOneWay(t *testing.T) {
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "footing/...").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for d := json.NewDecoder(strings.NewReader(string(out))); ; seen++ {
+		var p listed
+		if err := d.Decode(&p); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		allowed, known := mayImport[p.ImportPath]
+		if !known {
+			t.Errorf("%s is a new package: say here what it may import", p.ImportPath)
+		}
+		for _, i := range p.Imports {
+			for _, fault := range faults(p.ImportPath, i, allowed) {
+				t.Error(fault)
+			}
+		}
+	}
+	if seen < len(mayImport) {
+		t.Errorf("only %d of %d packages were listed", seen, len(mayImport))
+	}
+}
+
+// faults says what is wrong with one import.
+func faults(pkg, imported string, allowed []string) []string {
+	var out []string
+	if strings.HasPrefix(imported, "footing/") && !slices.Contains(allowed, imported) {
+		out = append(out, pkg+" must not import "+imported)
+	}
+	if places, fenced := onlyIn[imported]; fenced && !slices.Contains(places, pkg) {
+		out = append(out, imported+" belongs in "+strings.Join(places, ", ")+", not in "+pkg)
+	}
+	if pkg == "footing/rehab" && slices.Contains(notInRehab, imported) {
+		out = append(out, "rehab is pure and must not import "+imported)
+	}
+	return out
+}
+
+func TestTheFenceHolds(t *testing.T) {
+	for _, c := range []struct{ pkg, imported string }{
+		{"footing/rehab", "footing/store"}, {"footing/commands", "footing/store"}, {"footing/store", "footing/commands"},
+		{"footing/bot", "github.com/jmoiron/sqlx"}, {"footing/bot/console", "github.com/bwmarrin/discordgo"}, {"footing/rehab", "log/slog"},
+	} {
+		if len(faults(c.pkg, c.imported, mayImport[c.pkg])) == 0 {
+			t.Errorf("nothing keeps %s from importing %s", c.pkg, c.imported)
+		}
+	}
+}
