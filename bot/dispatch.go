@@ -199,16 +199,18 @@ func (w *work) carryOut(ctx context.Context, l line) (ok bool, err error) {
 
 // attempt reads the line, checks who may do it and where, locks the athlete, and runs the command.
 func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subject rehab.Athlete, err error) {
-	if w.lang.Roster, err = w.tx.Athletes(ctx); err != nil {
+	if err := w.readRoster(ctx); err != nil {
 		return reply, subject, err
 	}
 	w.lang.Now = l.at.In(w.zone)
 	call, err := w.b.registry.Parse(l.text, w.lang)
-	if err != nil {
-		return reply, subject, asButtons(l.text, err)
+	if call != nil {
+		if no := w.may(call.Command, l.place); no != nil {
+			return reply, subject, no
+		}
 	}
-	if err := w.may(call.Command, l.place); err != nil {
-		return reply, subject, err
+	if err != nil {
+		return reply, subject, asButtons(err)
 	}
 	if subject, err = w.subject(call); err != nil {
 		return reply, subject, err
@@ -233,6 +235,12 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 		reply.Lines = append(reply.Lines, "Read "+strings.Join(call.Corrected, ", ")+".")
 	}
 	return reply, subject, w.failed
+}
+
+func (w *work) readRoster(ctx context.Context) error {
+	roster, err := w.tx.Athletes(ctx)
+	w.lang.SetRoster(roster)
+	return err
 }
 
 // env is what a command sees: the records without what this line itself recorded before an edit.
@@ -363,7 +371,7 @@ func (w *work) void(ctx context.Context, source string) error {
 }
 
 // asButtons turns a question about a line into buttons that carry the answered line.
-func asButtons(text string, err error) error {
+func asButtons(err error) error {
 	var q *commands.Question
 	if !errors.As(err, &q) {
 		return err

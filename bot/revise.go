@@ -84,7 +84,7 @@ func (w *work) deleted(ctx context.Context) error {
 	if err := w.tx.Flag(ctx, w.in.Message); err != nil {
 		return err
 	}
-	if w.lang.Roster, err = w.tx.Athletes(ctx); err != nil {
+	if err := w.readRoster(ctx); err != nil {
 		return err
 	}
 	l := line{source: "deleted/" + w.in.Message, at: w.in.Sent, key: w.in.event() + "/0", place: MedicalRoom}

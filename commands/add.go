@@ -34,7 +34,7 @@ var Add = New(Def[addArgs]{
 	Fields: func(a *addArgs) []Field {
 		return []Field{
 			newcomerField(&a.Who), Opt(bornField(&a.Born)),
-			Opt(Choice("sex", &a.Sex, []Word{{"female", []string{"f", "woman", "girl"}}, {"male", []string{"m", "man", "boy"}}})),
+			Opt(Choice("sex", &a.Sex, sexes)),
 			Opt(Keyed("leg", &a.Leg, 40, 140, false, "leg", "leg length")),
 			Opt(segment("nickname", "nick Mez", &a.Nick, "nick", "nickname")),
 			Opt(segment("position", "wing", &a.Position)),
@@ -74,7 +74,10 @@ func addAthlete(ctx context.Context, env *Env, a addArgs) (Reply, error) {
 	return reply, nil
 }
 
-var addKeys = []string{"born", "leg", "nick", "nickname", "female", "male", "f", "m"}
+var (
+	sexes   = NewWords(Word{"female", []string{"f", "woman", "girl"}}, Word{"male", []string{"m", "man", "boy"}})
+	addKeys = phrases("key", "born", "leg", "nick", "nickname", "female", "male", "f", "m")
+)
 
 // newcomerField takes a shirt and a name up to the next comma or keyword.
 func newcomerField(to *newcomer) Field {
@@ -142,7 +145,7 @@ func (r *reader) upToComma(n int) int {
 		if strings.HasPrefix(t.text, noteMark) || n > start && strings.ContainsAny(r.line[r.toks[r.at+n-1].from:t.from], ",;") {
 			break
 		}
-		if _, key := longest(r.skip(n), phrases("", addKeys...)); key > 0 {
+		if _, key := longest(r.skip(n), addKeys); key > 0 {
 			break
 		}
 		n++

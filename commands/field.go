@@ -67,28 +67,31 @@ func (r *reader) skip(n int) *reader {
 	return &c
 }
 
-// Word is one of a closed list of values and the ways to say it.
+// Word is one of a closed list of values and the other ways to say it.
 type Word struct {
 	Value string
 	Also  []string
 }
 
-func wordPhrases(list []Word) []phrase {
-	var out []phrase
+// Words is a closed list of values, split once for comparing.
+type Words struct {
+	values  []string
+	phrases []phrase
+}
+
+// NewWords makes a closed list.
+func NewWords(list ...Word) Words {
+	var ws Words
 	for _, w := range list {
-		out = append(out, phrases(w.Value, append([]string{w.Value}, w.Also...)...)...)
+		ws.values = append(ws.values, w.Value)
+		ws.phrases = append(ws.phrases, phrases(w.Value, append([]string{w.Value}, w.Also...)...)...)
 	}
-	return out
+	return ws
 }
 
 // Choice is a field that takes one of a closed list.
-func Choice(name string, to *string, list []Word) Field {
-	vocabulary := wordPhrases(list)
-	values := make([]string, len(list))
-	for i, w := range list {
-		values[i] = w.Value
-	}
-	return oneOf(name, to, strings.Join(values, " | "), func(*Lang) []phrase { return vocabulary })
+func Choice(name string, to *string, list Words) Field {
+	return oneOf(name, to, strings.Join(list.values, " | "), func(*Lang) []phrase { return list.phrases })
 }
 
 // oneOf is a field whose value is the meaning of one phrase.
@@ -112,10 +115,7 @@ func once(name string, to *string, v string) error {
 	return nil
 }
 
-var sideWords = []Word{
-	{string(rehab.Left), []string{"l", "lt", "lft"}},
-	{string(rehab.Right), []string{"r", "rt", "rgt"}},
-}
+var sideWords = NewWords(Word{string(rehab.Left), []string{"l", "lt", "lft"}}, Word{string(rehab.Right), []string{"r", "rt", "rgt"}})
 
 // Side is a field that takes an ankle.
 func Side(to *rehab.Side) Field { return Choice("side", (*string)(to), sideWords) }
@@ -227,12 +227,12 @@ var noteStart = regexp.MustCompile(`(?i)\bnote\s*:`)
 
 // Flags is a field that takes any of some phrases, each at most once; "no x" is understood and
 // means it is not so.
-func Flags(name string, to *[]string, list []Word, more func(*Lang) []phrase) Field {
+func Flags(name string, to *[]string, list Words, more func(*Lang) []phrase) Field {
 	vocabulary := func(l *Lang) []phrase {
 		if more != nil {
-			return append(more(l), wordPhrases(list)...)
+			return slices.Concat(more(l), list.phrases)
 		}
-		return wordPhrases(list)
+		return list.phrases
 	}
 	return Field{
 		Name: name, Optional: true, many: true, words: vocabulary,

@@ -57,8 +57,8 @@ func who(r *reader) (rehab.Athlete, int, error) {
 func byName(r *reader, first bool) (rehab.Athlete, int, error) {
 	most := 0
 	var matched []rehab.Athlete
-	for _, a := range r.lang.Roster {
-		n := nameWords(r, a, first)
+	for i, a := range r.lang.Roster {
+		n := nameWords(r, r.lang.names[i], first)
 		if n > most {
 			most, matched = n, nil
 		}
@@ -80,10 +80,9 @@ func byName(r *reader, first bool) (rehab.Athlete, int, error) {
 	return rehab.Athlete{}, 0, &Question{Asks: "Which " + r.toks[r.at].raw + "?", Options: options}
 }
 
-func nameWords(r *reader, a rehab.Athlete, parts bool) int {
+func nameWords(r *reader, names [][]string, parts bool) int {
 	best := 0
-	for _, name := range []string{a.Name, a.Nick} {
-		ws := words(name)
+	for _, ws := range names {
 		for start := range ws {
 			n := 0
 			for start+n < len(ws) && r.peek(n) == ws[start+n] {

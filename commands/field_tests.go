@@ -132,9 +132,9 @@ func values(r *reader, t rehab.Test) (Measured, int, error) {
 func isOutOfTen(t rehab.Test, w string) bool { return strings.HasSuffix(w, "/10") && t.Sides == "none" }
 
 func sideOf(w string) rehab.Side {
-	for _, s := range sideWords {
-		if w == s.Value || slices.Contains(s.Also, w) {
-			return rehab.Side(s.Value)
+	for _, p := range sideWords.phrases {
+		if w == p.words[0] {
+			return rehab.Side(p.meaning)
 		}
 	}
 	return rehab.None

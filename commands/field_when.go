@@ -12,6 +12,14 @@ var weekdays = [][]string{
 	{"thu", "thur", "thurs", "thursday"}, {"fri", "friday"}, {"sat", "saturday"},
 }
 
+var whenPhrases = func() []phrase {
+	out := slices.Concat(phrases("yesterday", "yesterday"), phrases("today", "today"))
+	for _, names := range weekdays {
+		out = append(out, phrases(names[0], names...)...)
+	}
+	return out
+}()
+
 // When is a field that takes the time something happened: today, yesterday, a weekday (the last one),
 // a date, a clock time, or a day and a time. A time to come is refused: facts lie in the past. A day
 // without a time means noon, or now when it is today.
@@ -33,18 +41,12 @@ func When(to *time.Time) Field {
 	var future func() error
 	return Field{
 		Name: "when", Usage: "yesterday | tue | 18:40 | 2026-03-01", Optional: true, many: true,
-		words: func(*Lang) []phrase {
-			out := phrases("yesterday", "yesterday")
-			for _, names := range weekdays {
-				out = append(out, phrases(names[0], names...)...)
-			}
-			return append(out, phrases("today", "today")...)
-		},
+		words: func(*Lang) []phrase { return whenPhrases },
 		match: func(r *reader) (int, func() error, error) {
 			now := r.lang.Now
 			future = func() error {
 				if to.After(now) {
-					return refuse("%s is still to come. Facts lie in the past; for last night type: yesterday 18:40.", to.Format("Mon 2 Jan 15:04"))
+					return refuse("%s is still to come. Facts lie in the past; for last night type: yesterday 18:40.", to.Format("Mon 2 Jan 2006 15:04"))
 				}
 				return nil
 			}

@@ -39,7 +39,9 @@ func lang(t testing.TB) *Lang {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &Lang{Vocabulary: NewVocabulary(p), Roster: squad, Now: tuesday}
+	l := &Lang{Vocabulary: NewVocabulary(p), Now: tuesday}
+	l.SetRoster(squad)
+	return l
 }
 
 // golden compares with a file under testdata, or rewrites it.

@@ -57,6 +57,16 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 // Lang is what a line is read against: the words, the squad, and the moment and zone it was sent in.
 type Lang struct {
 	*Vocabulary
-	Roster []rehab.Athlete // active, by shirt
+	Roster []rehab.Athlete // active, by shirt; set by SetRoster
 	Now    time.Time       // when it was sent, in the team's zone
+
+	names [][][]string // of the roster: each athlete's name and nickname, split once
+}
+
+// SetRoster says whose names may be typed.
+func (l *Lang) SetRoster(roster []rehab.Athlete) {
+	l.Roster, l.names = roster, make([][][]string, len(roster))
+	for i, a := range roster {
+		l.names[i] = [][]string{words(a.Name), words(a.Nick)}
+	}
 }

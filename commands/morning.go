@@ -10,11 +10,13 @@ import (
 	"footing/rehab"
 )
 
-var swellings = []Word{
-	{"less", []string{"swelling less", "down", "swelling down", "better"}},
-	{"same", []string{"swelling same", "no change", "unchanged", "same swelling"}},
-	{"more", []string{"swelling more", "up", "swelling up", "more swelling", "swollen"}},
-}
+var swellings = NewWords(
+	Word{"less", []string{"swelling less", "down", "swelling down", "better"}},
+	Word{"same", []string{"swelling same", "no change", "unchanged", "same swelling"}},
+	Word{"more", []string{"swelling more", "up", "swelling up", "more swelling", "swollen"}},
+)
+
+var signs = NewWords(Word{"limp", []string{"limping"}})
 
 type morningArgs struct {
 	Athlete  rehab.Athlete
@@ -38,7 +40,7 @@ var Morning = New(Def[morningArgs]{
 		return []Field{
 			Athlete(&a.Athlete), Opt(Side(&a.Side)), Keyed("pain", &a.Pain, 0, 10, true, "pain"),
 			Opt(Choice("swelling", &a.Swelling, swellings)),
-			Flags("signs", &a.Signs, []Word{{"limp", []string{"limping"}}}, func(l *Lang) []phrase { return l.alarms }),
+			Flags("signs", &a.Signs, signs, func(l *Lang) []phrase { return l.alarms }),
 			When(&a.At), Note(&a.Note),
 		}
 	},

@@ -19,8 +19,15 @@ type Call struct {
 	run       func(context.Context, *Env) (Reply, error)
 }
 
-// Run carries the command out.
-func (c *Call) Run(ctx context.Context, env *Env) (Reply, error) { return c.run(ctx, env) }
+// Run carries the command out. Entries that restate what an edited line had recorded keep their place
+// in the order of logging.
+func (c *Call) Run(ctx context.Context, env *Env) (Reply, error) {
+	reply, err := c.run(ctx, env)
+	for i, e := range reply.Entries {
+		reply.Entries[i].First = env.firstSeq(e)
+	}
+	return reply, err
+}
 
 // Text is the call as one would type it: parsing it gives the same call.
 func (c *Call) Text() string {
@@ -45,9 +52,15 @@ func (c *Call) TextWith(field, value string) string {
 // connectors are words that carry nothing here.
 var connectors = []string{"and", "with", "at", "on", "the", "is", "was", "ankle", "also", "then", "today's", "a", "his", "her", "their"}
 
-// Parse reads one line. The error is a *Refusal or a *Question meant for the user.
+// maxLine is the longest line, in bytes; the longest useful one has a tenth of it.
+const maxLine = 1500
+
+// Parse reads one line. The error is a *Refusal or a *Question meant for the user; with it comes the
+// call as far as its command was known, so that whoever may not use it is told only that.
 func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
-	line = clean(line)
+	if line = clean(line); len(line) > maxLine {
+		return nil, refuse("That line is too long: %d letters at most. Nothing was saved.", maxLine)
+	}
 	body, note := line, ""
 	if at := noteStart.FindStringIndex(line); at != nil {
 		body, note = line[:at[0]], strings.TrimSpace(line[at[1]:])
@@ -81,7 +94,7 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 				q.Options[i].Line = line[:o.from] + o.text + line[o.to:]
 			}
 		}
-		return nil, err
+		return call, err
 	}
 	return call, call.finish(l)
 }
@@ -195,13 +208,15 @@ func (c *Call) mend(r *reader) {
 	if _, n, _ := who(r); n > best {
 		return
 	}
-	fixed := map[string]string{}
+	fixed := map[string]string{} // a known word stays what it is
+	for _, p := range vocabulary {
+		for _, w := range p.words {
+			fixed[w] = w
+		}
+	}
 	fix := func(w string) string {
 		if _, done := fixed[w]; !done {
-			fixed[w] = w
-			if to, ok := corrected(w, vocabulary); ok {
-				fixed[w] = to
-			}
+			fixed[w], _ = corrected(w, vocabulary)
 		}
 		return fixed[w]
 	}
@@ -260,7 +275,7 @@ func (c *Call) unknown(r *reader) error {
 			close = append(close, a.Label())
 		}
 	}
-	for _, n := range near(t.text, c.vocabulary(r.lang), 2) {
+	for _, n := range near(t.text, c.vocabulary(r.lang), max(1, slips(t.text))) {
 		close = append(close, n.word)
 	}
 	if len(close) > 0 {

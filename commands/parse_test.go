@@ -231,3 +231,12 @@ func FuzzParse(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, line string) { sameAgain(t, reg, l, line, false) })
 }
+
+func BenchmarkParse(b *testing.B) {
+	reg, l := registry(b), lang(b)
+	for b.Loop() {
+		if _, err := reg.Parse("sprain 7 left match inverson no-contact tender none, walked, walks, circulation ok, squeeze -, er -, no modifiers", l); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

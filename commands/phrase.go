@@ -51,8 +51,8 @@ func near(unknown string, vocabulary []phrase, within int) []nearWord {
 				n.meanings = append(n.meanings, p.meaning)
 				continue
 			}
-			if len(w) < 3 || len(unknown) < 3 {
-				continue
+			if len(w) < 3 || len(unknown) < 3 || max(len(w)-len(unknown), len(unknown)-len(w)) > within {
+				continue // too short to judge, or too unlike in length to be near
 			}
 			if d := edlib.OSADamerauLevenshteinDistance(unknown, w); d <= within {
 				found[w] = &nearWord{w, d, []string{p.meaning}}

@@ -9,25 +9,25 @@ import (
 	"footing/rehab"
 )
 
-var mechanisms = []Word{
-	{"inversion", []string{"inverted", "rolled", "rolled in"}},
-	{"eversion", []string{"everted", "rolled out"}},
-	{"rotation", []string{"twist", "twisted"}},
-	{"landing", []string{"landed", "landed on foot"}},
-	{"unknown", []string{"mechanism unknown", "unsure"}},
-}
+var mechanisms = NewWords(
+	Word{"inversion", []string{"inverted", "rolled", "rolled in"}},
+	Word{"eversion", []string{"everted", "rolled out"}},
+	Word{"rotation", []string{"twist", "twisted"}},
+	Word{"landing", []string{"landed", "landed on foot"}},
+	Word{"unknown", []string{"mechanism unknown", "unsure"}},
+)
 
-var contacts = []Word{
-	{"no-contact", []string{"non contact", "noncontact", "without contact", "contact none"}},
-	{"indirect", []string{"indirect contact"}},
-	{"direct", []string{"direct contact", "contact"}},
-}
+var contacts = NewWords(
+	Word{"no-contact", []string{"non contact", "noncontact", "without contact", "contact none"}},
+	Word{"indirect", []string{"indirect contact"}},
+	Word{"direct", []string{"direct contact", "contact"}},
+)
 
-var settings = []Word{
-	{"match", []string{"game"}},
-	{"training", []string{"practice", "trg"}},
-	{"other", []string{"gym", "home"}},
-}
+var settings = NewWords(
+	Word{"match", []string{"game"}},
+	Word{"training", []string{"practice", "trg"}},
+	Word{"other", []string{"gym", "home"}},
+)
 
 type sprainArgs struct {
 	Athlete                     rehab.Athlete
@@ -187,6 +187,9 @@ func askSide(env *Env, says string) (Reply, error) {
 // openOn finds the ankle under treatment that a line is about, or says why it cannot.
 func openOn(env *Env, state rehab.Assessment, side rehab.Side) (rehab.View, error) {
 	a := state.State.Athlete
+	if len(state.Open()) == 0 && !env.Medical {
+		return rehab.View{}, refuse("None of your ankles is under treatment. If one is hurt, tell the medical staff.")
+	}
 	if v, ok := state.OpenOn(side); ok {
 		return v, nil
 	}

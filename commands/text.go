@@ -48,7 +48,7 @@ func clean(line string) string {
 }
 
 // The shapes a word may have, tried in this order at each position.
-var shapes = regexp.MustCompile(strings.Join([]string{
+var shapes = regexp.MustCompile("(?i)" + strings.Join([]string{
 	`^\d{4}-\d{2}-\d{2}\b`,                        // a date
 	`^\d{1,2}:\d{2}\b`,                            // a time
 	`^[-+]?\d+(?:[.,]\d+)?\+?/\d+(?:[.,]\d+)?\+?`, // a pair of values
@@ -70,12 +70,8 @@ var valueWithUnit = regexp.MustCompile(`^(-?\d+(?:[.,]\d+)?\+?)([a-z%"']+)$`)
 // point, and a unit stuck to a number comes off it.
 func tokens(line string) []token {
 	var out []token
-	lower := strings.ToLower(line)
-	if len(lower) != len(line) {
-		line = lower // a letter whose cases differ in length: offsets must still fit
-	}
 	for i := 0; i < len(line); {
-		m := shapes.FindString(lower[i:])
+		m := shapes.FindString(line[i:])
 		if m == "" {
 			i++
 			continue
@@ -102,11 +98,13 @@ func split(raw string, at int) []token {
 		return []token{{strings.ToLower(raw[:1]), raw, at}, {strings.ReplaceAll(raw[1:], ",", "."), raw, at + 1}}
 	case unicode.IsLetter(first):
 		var out []token
+		off := 0
 		for _, part := range strings.FieldsFunc(raw, func(r rune) bool { return r == '-' || r == '_' }) {
-			off := strings.Index(raw, part)
+			off += strings.Index(raw[off:], part)
 			if text := strings.ReplaceAll(Fold(part), "'", ""); text != "" {
 				out = append(out, token{text, part, at + off})
 			}
+			off += len(part)
 		}
 		return out
 	}

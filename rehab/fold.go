@@ -41,7 +41,9 @@ type Reading struct {
 func Fold(a Athlete, entries []Entry) State {
 	st := State{Athlete: a}
 	ordered := slices.Clone(entries)
-	slices.SortFunc(ordered, func(x, y Entry) int { return cmp.Compare(x.Original(), y.Original()) })
+	slices.SortFunc(ordered, func(x, y Entry) int {
+		return cmp.Or(cmp.Compare(x.Original(), y.Original()), cmp.Compare(x.Seq, y.Seq))
+	})
 	byNumber := map[int]*Episode{}
 	for _, e := range ordered {
 		st.Seq, st.LastEpisode = max(st.Seq, e.Seq), max(st.LastEpisode, e.Episode)

@@ -1,0 +1,140 @@
+package bot_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"footing/bot"
+	"footing/rehab"
+)
+
+func reports(r *rig) []string {
+	var out []string
+	for _, text := range r.chat.texts() {
+		if strings.HasPrefix(text, "staff: ") {
+			out = append(out, text)
+		}
+	}
+	return out
+}
+
+// 07:30 in Auckland on 3 March 2026 is 18:30 the evening before in UTC.
+var breakfast = time.Date(2026, 3, 2, 18, 30, 0, 0, time.UTC)
+
+func TestOneReportADayHoweverOftenTheClockTicks(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.say(t, "sprain 7 left")
+		for _, at := range []time.Time{breakfast.Add(-time.Second), breakfast, breakfast, breakfast.Add(time.Minute), breakfast.Add(-time.Hour), breakfast.Add(90 * time.Minute)} {
+			r.now = at
+			r.start(t) // a restart at every tick
+			if err := r.Tick(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if got := reports(r); len(got) != 1 || !strings.Contains(got[0], "Availability, Tue 3 Mar: 1 of 2 full.") {
+			t.Errorf("reports: %q", got)
+		}
+	})
+}
+
+// Late within the grace period it goes out; later it is told as missed, never sent at 3 a.m.
+func TestALateReportIsSentOrMissed(t *testing.T) {
+	for _, c := range []struct {
+		late time.Duration
+		says string
+	}{{bot.Grace, "Availability, Tue 3 Mar"}, {bot.Grace + time.Second, "did not go out in time"}, {20 * time.Hour, "did not go out in time"}} {
+		t.Run(c.late.String(), func(t *testing.T) {
+			each(t, func(t *testing.T, r *rig) {
+				r.now = breakfast.Add(c.late)
+				if err := r.Tick(t.Context()); err != nil {
+					t.Fatal(err)
+				}
+				if got := reports(r); len(got) != 1 || !strings.Contains(got[0], c.says) {
+					t.Errorf("reports: %q", got)
+				}
+			})
+		})
+	}
+}
+
+// A report that could not be said before it went stale is given up, not said late.
+func TestAReportThatExpiresIsNotSaidLate(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.chat.fails = 1
+		r.now = breakfast
+		if err := r.Tick(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		r.now = breakfast.Add(bot.Grace + time.Minute)
+		if err := r.Tick(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if got := reports(r); len(got) != 0 {
+			t.Errorf("said late: %q", got)
+		}
+	})
+}
+
+// The report for coaches holds no diagnosis, cause, test value or note, whatever was recorded.
+func TestTheReportTellsNothingMedical(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.say(t, cleared+" inversion no-contact grade 2 note: family trouble at home")
+		r.say(t, "sprain 12 right training deformity, squeeze, intoxicated")
+		r.say(t, "test 7 ktw L 9.5 R 12, pain-walking 7")
+		r.now = breakfast
+		if err := r.Tick(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		got := strings.ToLower(strings.Join(reports(r), "\n"))
+		for _, word := range []string{"sprain", "ankle", "left", "right", "match", "inversion", "contact", "grade", "deform", "squeeze", "toxic", "9.5", "pain", "family", "held", "hold", "screen", "fracture", "stage", "settle", "image", "emergency"} {
+			if strings.Contains(got, word) {
+				t.Errorf("the report says %q:\n%s", word, got)
+			}
+		}
+		wants(t, got, "7 mere tau")
+	})
+}
+
+func TestTeamsNeverSeeEachOther(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		if _, err := r.PutTeam(t.Context(), rehab.Team{Key: "harriers", Zone: "UTC", ReportAt: "07:30"}); err != nil {
+			t.Fatal(err)
+		}
+		r.say(t, "sprain 7 match")
+		other := r.message("ready 7")
+		other.Team = "harriers"
+		wants(t, r.send(t, other), "Nobody on the roster wears 7")
+		press := r.message("")
+		press.Kind, press.Team, press.Token = bot.Pressed, "harriers", r.chat.token("Left")
+		wants(t, r.send(t, press), "not one of mine, or not for this team")
+		undo := r.message("undo")
+		undo.Team = "harriers"
+		wants(t, r.send(t, undo), "Nothing of yours")
+	})
+}
+
+// RFC 5545 section 3.3.5: a local time in a gap uses the offset before it, one in an overlap is the
+// first. The dates are public history of the zones.
+func TestLocalTime(t *testing.T) {
+	for _, c := range []struct{ zone, date, wall, utc string }{
+		{"America/New_York", "2007-03-11", "02:30", "2007-03-11T07:30:00Z"}, // gap: RFC 5545's own example reads this as EST
+		{"America/New_York", "2007-11-04", "01:30", "2007-11-04T05:30:00Z"}, // overlap: RFC 5545's own example, the first, EDT
+		{"Europe/London", "2026-03-29", "01:30", "2026-03-29T01:30:00Z"},
+		{"Europe/London", "2026-10-25", "01:30", "2026-10-25T00:30:00Z"},
+		{"Pacific/Auckland", "2026-09-27", "02:30", "2026-09-26T14:30:00Z"},
+		{"Australia/Lord_Howe", "2026-10-04", "02:15", "2026-10-03T15:45:00Z"}, // half an hour only
+		{"Pacific/Auckland", "2026-03-03", "07:30", "2026-03-02T18:30:00Z"},
+		{"Africa/Cairo", "2026-04-24", "00:30", "2026-04-23T22:30:00Z"}, // the gap is at midnight
+	} {
+		zone, err := time.LoadLocation(c.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		date, _ := time.Parse(time.DateOnly, c.date)
+		wall, _ := time.Parse("15:04", c.wall)
+		if got := bot.LocalTime(date, wall.Hour(), wall.Minute(), zone).UTC().Format(time.RFC3339); got != c.utc {
+			t.Errorf("%s in %s on %s is %s, not %s", c.wall, c.zone, c.date, got, c.utc)
+		}
+	}
+}
