@@ -77,30 +77,30 @@ func (g gateReader) one(c Criterion) Result {
 	if t.Sides == "none" {
 		side = None
 	}
-	days := Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.ep.At) }, g.now.Location())
+	zone := g.now.Location()
+	days := Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.since) }, zone)
 	if len(days) == 0 {
+		if len(Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.ep.At) }, zone)) > 0 {
+			return Result{Status: Stale, Says: t.Key + " (before the set-back)"}
+		}
 		return Result{Status: Missing, Says: t.Key}
 	}
 	d := days[len(days)-1]
 	r := Result{Seqs: d.Seqs}
-	switch {
+	switch age := g.age(d); {
 	case d.Absent != "":
 		r.Status, r.Says = Missing, fmt.Sprintf("%s %s: %s", t.Key, d.Absent, d.Reason)
-	case d.Date.Before(localDay(g.since, g.now.Location())) || !g.after(d):
-		r.Status, r.Says = Stale, t.Key+" (before the set-back)"
-	case DaysBetween(d.Date, localDay(g.now, g.now.Location()), time.UTC) > t.ValidDays:
-		r.Status, r.Says = Stale, fmt.Sprintf("%s (%d days old)", t.Key, DaysBetween(d.Date, localDay(g.now, g.now.Location()), time.UTC))
+	case age > t.ValidDays:
+		r.Status, r.Says = Stale, fmt.Sprintf("%s (%d days old)", t.Key, age)
 	default:
 		g.judge(c, t, d, &r)
 	}
 	return r
 }
 
-// after reports whether any of the day's readings came after the latest set-back.
-func (g gateReader) after(d Day) bool {
-	return slices.ContainsFunc(g.st.Readings, func(r Reading) bool {
-		return slices.Contains(d.Seqs, r.Seq) && !r.At.Before(g.since)
-	})
+// age is how many local days ago a day was.
+func (g gateReader) age(d Day) int {
+	return DaysBetween(d.Date, localDay(g.now, g.now.Location()), time.UTC)
 }
 
 func (g gateReader) judge(c Criterion, t Test, d Day, r *Result) {
@@ -127,16 +127,19 @@ func (g gateReader) judge(c Criterion, t Test, d Day, r *Result) {
 
 func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 	with := Compare(g.st, g.ep, t, d, g.p, g.now.Location())
-	if with.Used != Baseline && with.Used != OtherSide {
+	other := with.Used == OtherSide
+	switch {
+	case with.Used != Baseline && !other:
 		r.Status, r.Says = Missing, t.Key+" of the other side"
 		return
-	}
-	if with.With.Value.Failed {
-		r.Status, r.Says = Missing, t.Key+": the other side failed, nothing to compare with"
+	case other && g.age(with.With) > t.ValidDays:
+		r.Status, r.Says = Stale, fmt.Sprintf("%s of the other side (%d days old)", t.Key, g.age(with.With))
+		return
+	case other && !g.afterSetBack(with.With):
+		r.Status, r.Says = Stale, t.Key+" of the other side (before the set-back)"
 		return
 	}
 	r.Seqs = append(slices.Clone(r.Seqs), with.With.Seqs...)
-	versus := " (vs " + string(with.Used) + Prefixed(", ", with.Flag) + ")"
 	if c.Measure == "deficit" {
 		r.against(c, t.Key+" deficit", t.Deficit(d.Value, with.With.Value), t.Unit)
 	} else {
@@ -147,7 +150,22 @@ func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 		}
 		r.against(c, t.Key+" symmetry", pct, "%")
 	}
-	r.Says += versus
+	r.Says += " (vs " + string(with.Used) + Prefixed(", ", with.Flag) + beside(t, d) + ")"
+}
+
+// beside shows the floor next to a comparison, which flatters: the other leg weakens too.
+func beside(t Test, d Day) string {
+	if t.Floor == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %s of the floor of %s", Number(d.Value.Value), Number(t.Floor))
+}
+
+// afterSetBack reports whether any of a day's readings came after the latest set-back.
+func (g gateReader) afterSetBack(d Day) bool {
+	return slices.ContainsFunc(g.st.Readings, func(r Reading) bool {
+		return slices.Contains(d.Seqs, r.Seq) && !r.At.Before(g.since)
+	})
 }
 
 // against compares a value with the criterion's threshold and says by how much it misses. A met
@@ -155,11 +173,11 @@ func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 func (r *Result) against(c Criterion, what string, v float64, unit string) {
 	unit = Prefixed(" ", unit)
 	r.Status, r.Says = Met, what+" "+Number(v)+unit
-	if c.AtLeast != nil && v < *c.AtLeast-1e-9 {
+	if c.AtLeast != nil && v < *c.AtLeast-rounding {
 		r.Status = NotMet
 		r.Says += fmt.Sprintf(", needs %s (%s short)", Number(*c.AtLeast), Number(*c.AtLeast-v))
 	}
-	if c.AtMost != nil && v > *c.AtMost+1e-9 {
+	if c.AtMost != nil && v > *c.AtMost+rounding {
 		r.Status = NotMet
 		r.Says += fmt.Sprintf(", needs at most %s (%s over)", Number(*c.AtMost), Number(v-*c.AtMost))
 	}

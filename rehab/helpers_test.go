@@ -43,9 +43,15 @@ func after(hours float64) time.Time { return injury.Add(time.Duration(hours * fl
 // day is nine in the morning, so many days after the sprain.
 func day(n int) time.Time { return time.Date(2026, 3, 7+n, 9, 0, 0, 0, time.UTC) }
 
+// fataler is a test, or one try of a property.
+type fataler interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
 // chart is one player's record as it grows, and the team's rule for minors.
 type chart struct {
-	t       testing.TB
+	t       fataler
 	athlete rehab.Athlete
 	strict  bool
 	episode int
@@ -54,7 +60,7 @@ type chart struct {
 }
 
 // sprain opens a chart with a left ankle sprain of an adult, unless a birth date says otherwise.
-func sprain(t testing.TB, born string) *chart {
+func sprain(t fataler, born string) *chart {
 	c := &chart{t: t, athlete: rehab.Athlete{ID: 7, Shirt: 7, Name: "Mere Tau", Born: born, Active: true}, episode: 1}
 	c.log(injury, rehab.Sprained{Side: rehab.Left, Protocol: ankle.Hash})
 	return c
@@ -127,14 +133,11 @@ func (c *chart) assess(now time.Time) rehab.Assessment {
 	return rehab.Assess(rehab.Fold(c.athlete, c.entries), rehab.Setting{Book: book, StrictMinors: c.strict, Now: now})
 }
 
-// view is the latest ankle of the chart at an instant.
-func (c *chart) view(now time.Time) rehab.View {
-	views := c.assess(now).Views
-	return views[len(views)-1]
-}
+// view is the ankle the chart was opened for.
+func (c *chart) view(now time.Time) rehab.View { return c.assess(now).Views[0] }
 
 // finds reads an examination in the words of the protocol file; of two answers the later counts.
-func finds(t testing.TB, says ...string) rehab.Screened {
+func finds(t fataler, says ...string) rehab.Screened {
 	t.Helper()
 	var out []rehab.Answer
 	answer := func(key string, yes bool) {

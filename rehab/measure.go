@@ -18,11 +18,15 @@ func (t Test) RealChangeBeyond() float64 {
 	return MDC95(t.SEM)
 }
 
+// rounding keeps a difference of two decimal values, such as 4.4 − 3.4, from passing a threshold that
+// it only touches.
+const rounding = 1e-9
+
 // RealChange tells whether now differs from before by more than error. judged is false where no
 // error is published for the test.
 func (t Test) RealChange(before, now float64) (real, judged bool) {
 	beyond := t.RealChangeBeyond()
-	return math.Abs(now-before) > beyond, beyond > 0
+	return math.Abs(now-before) > beyond+rounding, beyond > 0
 }
 
 // Counted is the value that counts out of some trials: the best, the mean or the last, as the test
@@ -172,7 +176,7 @@ func Compare(st State, ep Episode, t Test, injured Day, p *Protocol, zone *time.
 
 func lastMeasured(days []Day) (Day, bool) {
 	for i := len(days) - 1; i >= 0; i-- {
-		if days[i].Measured() {
+		if days[i].Measured() && !days[i].Value.Failed {
 			return days[i], true
 		}
 	}

@@ -80,6 +80,7 @@ type Rule struct {
 	Outcome   string   `toml:"outcome"`
 	All       []string `toml:"all"`
 	Any       []string `toml:"any"`
+	Examined  []string `toml:"examined"`   // findings whose first answer counts as the examination for over_days
 	OverDays  int      `toml:"over_days"`  // only when examined more than this many days after injury
 	FromHours int      `toml:"from_hours"` // only once this many hours have passed since injury
 	Series    []string `toml:"series"`

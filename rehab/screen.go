@@ -2,6 +2,7 @@ package rehab
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -51,13 +52,13 @@ type screener struct {
 	answers map[string]Known
 	active  map[string]bool // rules that hold or bar
 	lifts   []Entry
-	first   time.Time // of the first examination since the last sprain
+	first   map[string]time.Time // when each finding was first answered since the last sprain
 	reset   time.Time
 }
 
 // Screen reads the episode's examinations against the protocol's rules at an instant.
 func Screen(st State, ep Episode, p *Protocol, strictMinors bool, now time.Time) Screening {
-	s := &screener{p: p, ep: ep, facts: ageFacts(st.Athlete, ep.At), answers: map[string]Known{}, active: map[string]bool{}, reset: ep.At}
+	s := &screener{p: p, ep: ep, facts: ageFacts(st.Athlete, ep.At), answers: map[string]Known{}, active: map[string]bool{}, first: map[string]time.Time{}, reset: ep.At}
 	s.facts["strict-minors"] = strictMinors
 	for _, e := range ep.Entries {
 		s.step(e)
@@ -71,6 +72,7 @@ func ageFacts(a Athlete, day time.Time) map[string]bool {
 }
 
 func (s *screener) step(e Entry) {
+	s.persist(e.Logged)
 	switch b := e.Body.(type) {
 	case Sprained:
 		if b.Again {
@@ -94,27 +96,32 @@ func (s *screener) step(e Entry) {
 
 // startAgain forgets the examination: a new injury needs a new one.
 func (s *screener) startAgain(at time.Time, fact string) {
-	s.answers, s.first, s.reset = map[string]Known{}, time.Time{}, at
-	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true})
+	s.answers, s.first, s.reset = map[string]Known{}, map[string]time.Time{}, at
+	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true}, at)
 }
 
 func (s *screener) examine(e Entry, b Screened) {
 	if e.At.Before(s.reset) && !s.reset.Equal(s.ep.At) {
 		return // about an injury before the latest one
 	}
-	if s.first.IsZero() || e.At.Before(s.first) {
-		s.first = e.At
-	}
 	s.forgetUnreliable(b)
 	said := map[string]bool{}
+	newest := maps.Clone(s.answers)
 	for _, a := range b.Answers {
 		said[a.Finding] = true
-		if old, ok := s.answers[a.Finding]; ok && old.At.After(e.At) {
-			continue
+		if first, ok := s.first[a.Finding]; !ok || e.At.Before(first) {
+			s.first[a.Finding] = e.At
 		}
 		s.answers[a.Finding] = Known{Yes: a.Yes, At: e.At, Seq: e.Seq}
 	}
-	s.raise(func(term string) bool { return said[strings.TrimPrefix(term, "not ")] }, nil)
+	// What is told late holds from now on, even where a later examination had denied it; but the
+	// newest answer is the one that stands.
+	s.raise(func(term string) bool { return said[strings.TrimPrefix(term, "not ")] }, nil, e.At)
+	for key, old := range newest {
+		if old.At.After(s.answers[key].At) {
+			s.answers[key] = old
+		}
+	}
 }
 
 // forgetUnreliable drops every "no" of an examination that could not be trusted, once what made it
@@ -138,10 +145,25 @@ func (s *screener) forgetUnreliable(b Screened) {
 }
 
 // raise activates every holding or barring rule that the latest entry touched and that fires.
-func (s *screener) raise(touched func(term string) bool, extra map[string]bool) {
+func (s *screener) raise(touched func(term string) bool, extra map[string]bool, at time.Time) {
 	for _, r := range s.p.Rules {
 		o, _ := s.p.Outcome(r.Outcome)
-		if (o.Holds || o.Bars) && r.FromHours == 0 && (slices.ContainsFunc(r.All, touched) || slices.ContainsFunc(r.Any, touched)) && s.fires(r, extra) {
+		if (o.Holds || o.Bars) && (slices.ContainsFunc(r.All, touched) || slices.ContainsFunc(r.Any, touched)) && !at.Before(s.due(r)) && s.fires(r, extra) {
+			s.active[r.Key] = true
+		}
+	}
+}
+
+// due is when a rule begins to count.
+func (s *screener) due(r Rule) time.Time {
+	return s.reset.Add(time.Duration(r.FromHours) * time.Hour)
+}
+
+// persist activates the rules that time alone brings about: what was so when they fell due, and was
+// not lifted since.
+func (s *screener) persist(until time.Time) {
+	for _, r := range s.p.Rules {
+		if due := s.due(r); r.FromHours > 0 && !until.Before(due) && s.fires(r, nil) && !s.liftedSince(due) {
 			s.active[r.Key] = true
 		}
 	}
@@ -153,6 +175,9 @@ func (s *screener) fires(r Rule, extra map[string]bool) bool {
 			k, ok := s.answers[key]
 			return ok && !k.Yes
 		}
+		if term == "under-18" && s.answers["under-16"].Yes {
+			return true
+		}
 		return s.answers[term].Yes || s.facts[term] || extra[term]
 	}
 	for _, term := range r.All {
@@ -163,26 +188,36 @@ func (s *screener) fires(r Rule, extra map[string]bool) bool {
 	if len(r.Any) > 0 && !slices.ContainsFunc(r.Any, is) {
 		return false
 	}
-	return r.OverDays == 0 || !s.first.IsZero() && s.first.Sub(s.reset) > time.Duration(r.OverDays)*24*time.Hour
+	return r.OverDays == 0 || s.examined(r).Sub(s.reset) > time.Duration(r.OverDays)*24*time.Hour
+}
+
+// examined is when the findings a rule asks about were first looked for; the last sprain, when none
+// was.
+func (s *screener) examined(r Rule) time.Time {
+	first := s.reset
+	for _, key := range r.Examined {
+		if at, ok := s.first[key]; ok && (first.Equal(s.reset) || at.Before(first)) {
+			first = at
+		}
+	}
+	return first
 }
 
 // speaks decides whether a rule counts at the end of the walk.
-func (s *screener) speaks(r Rule, now time.Time) bool {
+func (s *screener) speaks(r Rule) bool {
 	o, _ := s.p.Outcome(r.Outcome)
 	switch {
-	case r.FromHours > 0:
-		due := s.reset.Add(time.Duration(r.FromHours) * time.Hour)
-		return !now.Before(due) && s.fires(r, nil) && !s.liftedSince(due)
 	case o.Holds:
 		return s.active[r.Key]
-	case o.Bars && (len(r.All) > 0 || len(r.Any) > 0) && !onlyFacts(r, s.facts):
+	case o.Bars && !onlyFacts(r, s.facts):
 		return s.active[r.Key] && s.fires(r, nil)
 	case o.Bars:
-		return s.fires(r, nil) && !s.liftedSince(s.first)
+		return s.fires(r, nil) && !s.liftedSince(s.examined(r))
 	}
 	return s.fires(r, nil)
 }
 
+// onlyFacts reports whether a rule rests on no finding, so that no examination touches it.
 func onlyFacts(r Rule, facts map[string]bool) bool {
 	isFact := func(term string) bool { _, ok := facts[term]; return ok }
 	return len(r.Any) == 0 && !slices.ContainsFunc(r.All, func(t string) bool { return !isFact(t) })
@@ -193,10 +228,11 @@ func (s *screener) liftedSince(t time.Time) bool {
 }
 
 func (s *screener) result(now time.Time) Screening {
+	s.persist(now)
 	out := Screening{Answers: s.answers, reset: s.reset}
 	barred := false
 	for _, r := range s.p.Rules {
-		if s.speaks(r, now) {
+		if s.speaks(r) {
 			out.Hits = append(out.Hits, r)
 			o, _ := s.p.Outcome(r.Outcome)
 			barred = barred || o.Holds || o.Bars

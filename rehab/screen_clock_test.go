@@ -50,6 +50,12 @@ func TestStillUnableAt72Hours(t *testing.T) {
 			c.screen(after(100), "walks")
 			c.screen(after(140), "cannot-walk")
 		}, 141, unable},
+		{"walks again at 60 h; a note from before is edited days later: nothing", func(c *chart) {
+			worse(c)
+			seq := c.log(after(2), rehab.Noted{Text: "ice"})
+			c.screen(after(60), "walks")
+			c.edit(seq, after(200), rehab.Noted{Text: "iced"})
+		}, 201, "cleared"},
 		{"a new sprain starts the clock again", func(c *chart) {
 			c.screen(after(1), negative)
 			c.log(after(100), rehab.Sprained{Side: rehab.Left, Again: true})

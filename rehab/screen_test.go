@@ -196,6 +196,10 @@ func TestLongAfterTheInjury(t *testing.T) {
 			c.screen(after(0.5), "walked, walks")
 			c.screen(after(264), negative)
 		}, late},
+		{"one bone touched at once, the other three first 11 days after", func(c *chart) {
+			c.screen(after(0.5), "bone-outer -")
+			c.screen(after(264), negative)
+		}, late},
 		{"examined on the day, but logged 11 days after", func(c *chart) {
 			c.late(after(264), after(0.5), finds(t, negative))
 		}, "cleared"},

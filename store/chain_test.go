@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"footing/rehab"
 	"footing/store"
@@ -17,13 +16,9 @@ func logged(q squad, shirt int) (athlete int64) {
 	source := func(i int) string { return fmt.Sprintf("m%d-%d", shirt, i) }
 	q.at(noon, func(tx *store.Tx) {
 		athlete = must(tx.AddAthlete(ctx, rehab.Athlete{Shirt: shirt, Name: "Logged"}, strings.ToLower))(q.t).ID
-	})
-	for i := range 5 {
-		q.at(noon.Add(time.Duration(i)*time.Minute), func(tx *store.Tx) {
+		for i := range 5 {
 			ok(q.t, tx.Append(ctx, []rehab.Entry{q.note(athlete, source(i+1), "entry"), q.note(q.a.ID, "other", "entry")}))
-		})
-	}
-	q.at(noon.Add(time.Hour), func(tx *store.Tx) {
+		}
 		ok(q.t, tx.Void(ctx, source(2), q.physio.ID))
 		ok(q.t, tx.Supersede(ctx, source(3), 0))
 	})

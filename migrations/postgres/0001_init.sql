@@ -239,8 +239,10 @@ CREATE TABLE told (
 -- +goose StatementBegin
 DO $$
 BEGIN
-  CREATE ROLE footing_app NOLOGIN;
-  GRANT footing_app TO CURRENT_USER;
+  IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = 'footing_app') THEN
+    CREATE ROLE footing_app NOLOGIN;
+    GRANT footing_app TO CURRENT_USER;
+  END IF;
 EXCEPTION
   WHEN duplicate_object OR unique_violation THEN NULL;
 END

@@ -170,6 +170,10 @@ func (c *checker) screen() {
 		c.need(at+".source", r.Source)
 		c.terms(at+".all", r.All, true)
 		c.terms(at+".any", r.Any, true)
+		c.terms(at+".examined", r.Examined, false)
+		if (r.OverDays > 0) != (len(r.Examined) > 0) {
+			c.fault(at+".over_days", "over_days and examined go together")
+		}
 		for _, s := range r.Series {
 			c.oneOf(at+".series", s, "ankle", "foot")
 		}
