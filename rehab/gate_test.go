@@ -199,3 +199,14 @@ func TestLoadToControl(t *testing.T) {
 		})
 	}
 }
+
+// A miss too small to print with one decimal is still a miss, and is not shown as nothing.
+func TestASmallMissIsShown(t *testing.T) {
+	c := sprain(t, adult)
+	c.test(day(1), "balance L 9.96")
+	for _, r := range c.view(day(1)).Gate {
+		if r.Criterion.Key == "balance" && (r.Status != rehab.NotMet || strings.Contains(r.Says, "(0 short)")) {
+			t.Errorf("balance 9.96 s of 10: %s, %s", r.Status, r.Says)
+		}
+	}
+}

@@ -107,6 +107,21 @@ func TestHolds(t *testing.T) {
 			c.lift(after(20), "high")
 			c.late(after(24), after(3), finds(c.t, "navicular"))
 		}, image},
+		{"the lift itself is taken back: held as before", func(c *chart) {
+			c.screen(after(1), negative, "navicular")
+			c.lift(after(20), "lateral")
+			c.entries = c.entries[:len(c.entries)-1]
+		}, image},
+		{"it gave way, but that was a slip and is edited away", func(c *chart) {
+			c.screen(after(1), negative)
+			seq := c.log(day(1), rehab.Responded{Pain: 1, Alarms: []string{"gave-way"}})
+			c.edit(seq, day(1), rehab.Responded{Pain: 1})
+		}, "cleared"},
+		{"the morning is edited and now says it gave way: the screen before it no longer counts", func(c *chart) {
+			seq := c.log(after(2), rehab.Responded{Pain: 1})
+			c.late(after(3), after(1), finds(c.t, negative))
+			c.edit(seq, after(4), rehab.Responded{Pain: 1, Alarms: []string{"gave-way"}})
+		}, "held; again: gave-way; not examined: bone-outer, bone-inner, fifth-metatarsal, navicular, walked, walks, circulation, squeeze, external-rotation, modifiers"},
 		{"midfoot tender, and only later found unable to load", func(c *chart) {
 			c.screen(after(1), negative, "midfoot")
 			c.screen(after(20), "cannot-walk")
