@@ -152,7 +152,7 @@ func setBack(ep Episode, reset time.Time) time.Time {
 func (v View) availability() Availability {
 	a := Availability{Level: v.Stage.Availability, Can: v.Stage.Can, Cannot: v.Stage.Cannot, stage: v.Rank, Out: v.Day}
 	if first := v.P.Stages[0]; v.Screening.Held(v.P) || !v.Screening.Cleared {
-		a.Level, a.Can, a.Cannot = first.Availability, first.Can, first.Cannot
+		a.Level, a.Can, a.Cannot, a.stage = first.Availability, first.Can, first.Cannot, 0
 	}
 	return a
 }

@@ -117,6 +117,8 @@ func (g gateReader) judge(c Criterion, t Test, d Day, r *Result) {
 	}
 	switch c.Measure {
 	case "floor":
+		floor := t.FloorFor(g.st.Athlete)
+		c.AtLeast = &floor
 		r.against(c, t.Key, d.Value.Value, t.Unit)
 	case "value":
 		r.against(c, t.Key, d.Value.Value, t.Unit)
@@ -150,15 +152,15 @@ func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 		}
 		r.against(c, t.Key+" symmetry", pct, "%")
 	}
-	r.Says += " (vs " + string(with.Used) + Prefixed(", ", with.Flag) + beside(t, d) + ")"
+	r.Says += " (vs " + string(with.Used) + Prefixed(", ", with.Flag) + g.beside(t, d) + ")"
 }
 
 // beside shows the floor next to a comparison, which flatters: the other leg weakens too.
-func beside(t Test, d Day) string {
+func (g gateReader) beside(t Test, d Day) string {
 	if t.Floor == 0 {
 		return ""
 	}
-	return fmt.Sprintf("; %s of the floor of %s", Number(d.Value.Value), Number(t.Floor))
+	return fmt.Sprintf("; %s of the floor of %s", Number(d.Value.Value), Number(t.FloorFor(g.st.Athlete)))
 }
 
 // afterSetBack reports whether any of a day's readings came after the latest set-back.
@@ -175,11 +177,11 @@ func (r *Result) against(c Criterion, what string, v float64, unit string) {
 	r.Status, r.Says = Met, what+" "+Number(v)+unit
 	if c.AtLeast != nil && v < *c.AtLeast-rounding {
 		r.Status = NotMet
-		r.Says += fmt.Sprintf(", needs %s (%s short)", Number(*c.AtLeast), Number(*c.AtLeast-v))
+		r.Says = what + " " + apart(v, *c.AtLeast) + unit + fmt.Sprintf(", needs %s (%s short)", Number(*c.AtLeast), apart(*c.AtLeast-v, 0))
 	}
 	if c.AtMost != nil && v > *c.AtMost+rounding {
 		r.Status = NotMet
-		r.Says += fmt.Sprintf(", needs at most %s (%s over)", Number(*c.AtMost), Number(v-*c.AtMost))
+		r.Says = what + " " + apart(v, *c.AtMost) + unit + fmt.Sprintf(", needs at most %s (%s over)", Number(*c.AtMost), apart(v-*c.AtMost, 0))
 	}
 }
 
@@ -209,6 +211,14 @@ func (g gateReader) fact(c Criterion) Result {
 		return Result{Status: Met, Says: "morning not worse", Seqs: []int64{m.Seq}}
 	}
 	return Result{Status: Missing, Says: c.Fact}
+}
+
+// apart prints a value with as many decimals as it takes to show that it is not the other.
+func apart(v, other float64) string {
+	if Number(v) != Number(other) {
+		return Number(v)
+	}
+	return strconv.FormatFloat(v, 'f', 2, 64)
 }
 
 // Number prints a value with at most one decimal.

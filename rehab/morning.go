@@ -2,6 +2,7 @@ package rehab
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -20,19 +21,21 @@ type Morning struct {
 // LastMorning judges the latest morning answer of an episode by the protocol's 24-hour rule.
 // A missing answer is unknown, never fine.
 func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now time.Time) Morning {
-	byDay := map[time.Time]Responded{}
-	var last Morning
-	var lastAt time.Time
-	each(ep, func(e Entry, b Responded) {
-		if e.At.Before(since) {
-			return
-		}
-		byDay[localDay(e.At, now.Location())] = b // the later answer of a day corrects the earlier
-		if !e.At.Before(lastAt) {
-			lastAt = e.At
-			last = Morning{Known: true, Date: localDay(e.At, now.Location()), Answer: b, Seq: e.Seq}
+	var told []Entry
+	each(ep, func(e Entry, _ Responded) {
+		if !e.At.Before(since) {
+			told = append(told, e)
 		}
 	})
+	slices.SortStableFunc(told, func(x, y Entry) int { return x.At.Compare(y.At) })
+	byDay := map[time.Time]Responded{} // the later answer of a day corrects the earlier
+	var last Morning
+	var lastAt time.Time
+	for _, e := range told {
+		b, day := e.Body.(Responded), localDay(e.At, now.Location())
+		byDay[day], lastAt = b, e.At
+		last = Morning{Known: true, Date: day, Answer: b, Seq: e.Seq}
+	}
 	if !last.Known {
 		return last
 	}

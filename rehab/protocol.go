@@ -100,30 +100,39 @@ type Outcome struct {
 
 // Test is one thing measured.
 type Test struct {
-	Key       string   `toml:"key"`
-	Name      string   `toml:"name"`
-	Words     []string `toml:"words"`
-	Unit      string   `toml:"unit"`
-	Sides     string   `toml:"sides"`  // "both", "injured" or "none"
-	Better    string   `toml:"better"` // "more" or "less"; empty for words
-	Choices   []string `toml:"choices"`
-	Loads     bool     `toml:"loads"` // not done while held
-	Whole     bool     `toml:"whole"` // counted, never with decimals
-	Take      string   `toml:"take"`  // which of a day's values counts: "best", "mean" or "last"
-	Min       float64  `toml:"min"`   // below is impossible
-	Max       float64  `toml:"max"`   // above is impossible
-	UsualMin  float64  `toml:"usual_min"`
-	UsualMax  float64  `toml:"usual_max"`
-	Cap       float64  `toml:"cap"` // the test is stopped here; 0 for none
-	SEM       float64  `toml:"sem"` // standard error of measurement, in the unit
-	MDC       float64  `toml:"mdc"` // as printed by the source, where it is not worked out from SEM
-	MDCSource string   `toml:"mdc_source"`
-	Floor     float64  `toml:"floor"` // absolute level that stands in for a comparator
-	FloorFrom string   `toml:"floor_source"`
-	ValidDays int      `toml:"valid_days"`
-	Kit       string   `toml:"kit"`
-	Instead   string   `toml:"instead"` // what may be used where the kit is missing
-	Source    string   `toml:"source"`  // of validity and range
+	Key         string   `toml:"key"`
+	Name        string   `toml:"name"`
+	Words       []string `toml:"words"`
+	Unit        string   `toml:"unit"`
+	Sides       string   `toml:"sides"`  // "both", "injured" or "none"
+	Better      string   `toml:"better"` // "more" or "less"; empty for words
+	Choices     []string `toml:"choices"`
+	Loads       bool     `toml:"loads"` // not done while held
+	Whole       bool     `toml:"whole"` // counted, never with decimals
+	Take        string   `toml:"take"`  // which of a day's values counts: "best", "mean" or "last"
+	Min         float64  `toml:"min"`   // below is impossible
+	Max         float64  `toml:"max"`   // above is impossible
+	UsualMin    float64  `toml:"usual_min"`
+	UsualMax    float64  `toml:"usual_max"`
+	Cap         float64  `toml:"cap"` // the test is stopped here; 0 for none
+	SEM         float64  `toml:"sem"` // standard error of measurement, in the unit
+	MDC         float64  `toml:"mdc"` // as printed by the source, where it is not worked out from SEM
+	MDCSource   string   `toml:"mdc_source"`
+	Floor       float64  `toml:"floor"`        // absolute level that stands in for a comparator
+	FloorFemale float64  `toml:"floor_female"` // where it differs; the other is used when the sex is not known
+	FloorFrom   string   `toml:"floor_source"`
+	ValidDays   int      `toml:"valid_days"`
+	Kit         string   `toml:"kit"`
+	Instead     string   `toml:"instead"` // what may be used where the kit is missing
+	Source      string   `toml:"source"`  // of validity and range
+}
+
+// FloorFor is the absolute level that stands in for a comparator for an athlete.
+func (t Test) FloorFor(a Athlete) float64 {
+	if a.Sex == "female" && t.FloorFemale > 0 {
+		return t.FloorFemale
+	}
+	return t.Floor
 }
 
 // Gate is the step from one stage to the next.

@@ -72,7 +72,7 @@ func ageFacts(a Athlete, day time.Time) map[string]bool {
 }
 
 func (s *screener) step(e Entry) {
-	s.persist(e.Logged)
+	s.persist(e.At)
 	switch b := e.Body.(type) {
 	case Sprained:
 		if b.Again {
@@ -124,8 +124,8 @@ func (s *screener) examine(e Entry, b Screened) {
 	}
 }
 
-// forgetUnreliable drops every "no" of an examination that could not be trusted, once what made it
-// so has passed: a sober player is examined again.
+// forgetUnreliable drops an examination that could not be trusted, once what made it so has passed: a
+// sober player is examined again. What it holds stays held.
 func (s *screener) forgetUnreliable(b Screened) {
 	passed := slices.ContainsFunc(b.Answers, func(a Answer) bool {
 		known, ok := s.answers[a.Finding]
@@ -137,11 +137,8 @@ func (s *screener) forgetUnreliable(b Screened) {
 	if !passed {
 		return
 	}
-	for key, k := range s.answers {
-		if !k.Yes {
-			delete(s.answers, key)
-		}
-	}
+	clear(s.answers)
+	clear(s.first)
 }
 
 // raise activates every holding or barring rule that the latest entry touched and that fires.
@@ -191,16 +188,16 @@ func (s *screener) fires(r Rule, extra map[string]bool) bool {
 	return r.OverDays == 0 || s.examined(r).Sub(s.reset) > time.Duration(r.OverDays)*24*time.Hour
 }
 
-// examined is when the findings a rule asks about were first looked for; the last sprain, when none
-// was.
+// examined is when the last of the findings a rule asks about was first looked for; the last sprain,
+// when none was.
 func (s *screener) examined(r Rule) time.Time {
-	first := s.reset
+	last := s.reset
 	for _, key := range r.Examined {
-		if at, ok := s.first[key]; ok && (first.Equal(s.reset) || at.Before(first)) {
-			first = at
+		if at, ok := s.first[key]; ok && at.After(last) {
+			last = at
 		}
 	}
-	return first
+	return last
 }
 
 // speaks decides whether a rule counts at the end of the walk.

@@ -27,30 +27,51 @@ type squad struct {
 	t      *testing.T
 	config store.Config
 	s      *store.Store
+	db     *sql.DB // reaches the rows past the store and past row security, as someone with SQL would
 	team   rehab.Team
 	physio rehab.Member
 	a, b   rehab.Athlete
 }
 
-// each runs a test with a fresh squad on each engine.
-func each(t *testing.T, f func(t *testing.T, q squad)) {
+type cases map[string]func(t *testing.T, q squad)
+
+// share runs every case on each engine. To make a database for each would be most of the work, so
+// the cases of one test share one; each finds it empty but for a squad of its own.
+func share(t *testing.T, list cases) {
 	t.Helper()
 	t.Parallel()
-	storetest.Each(t, func(t *testing.T, c store.Config) { f(t, newSquad(t, c, storetest.Open(t, c), "otters")) })
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		q := squad{config: c, s: storetest.Open(t, c), db: raw(t, c)}
+		for name, f := range list {
+			t.Run(name, func(t *testing.T) {
+				for _, table := range tables {
+					exec(t, q.db, "DELETE FROM "+table)
+				}
+				f(t, q.found(t, "otters"))
+			})
+		}
+	})
 }
 
-// onPostgres is each for what only an engine with many writers shows.
+// tables lists every table, those that point to others first.
+var tables = []string{
+	"told", "occurrences", "outbox_bodies", "outbox", "destinations", "pending", "inbox", "decisions", "measurements",
+	"entries", "messages", "athlete_state", "members", "athletes", "teams", "protocols",
+}
+
+// onPostgres runs a test with a fresh squad for what only an engine with many writers shows.
 func onPostgres(t *testing.T, f func(t *testing.T, q squad)) {
 	t.Helper()
 	t.Parallel()
 	c := storetest.Postgres(t)
-	f(t, newSquad(t, c, storetest.Open(t, c), "otters"))
+	f(t, squad{config: c, s: storetest.Open(t, c), db: raw(t, c)}.found(t, "otters"))
 }
 
-func newSquad(t *testing.T, c store.Config, s *store.Store, key string) squad {
+// found makes a team in the squad's database and gives it as a squad.
+func (q squad) found(t *testing.T, key string) squad {
 	t.Helper()
-	q := squad{t: t, config: c, s: s}
-	ok(t, s.Do(ctx, noon, func(tx *store.Tx) error {
+	q.t = t
+	ok(t, q.s.Do(ctx, noon, func(tx *store.Tx) error {
 		ok(t, tx.PutProtocol(ctx, hash, "plain", "text"))
 		q.team = must(tx.PutTeam(ctx, rehab.Team{Key: key, Name: "The " + key, Zone: "Pacific/Auckland", ReportAt: "07:30", Protocol: hash}))(t)
 		ok(t, tx.Enter(ctx, q.team.ID))
@@ -83,12 +104,7 @@ func (q squad) note(athlete int64, source, text string) rehab.Entry {
 	return rehab.Entry{Athlete: athlete, At: noon, Author: q.physio.ID, Source: source, Body: rehab.Noted{Text: text}}
 }
 
-// raw reaches the rows past the store and past row security, as someone with SQL would.
-func (q squad) raw() *sql.DB {
-	q.t.Helper()
-	return raw(q.t, q.config)
-}
-
+// raw opens a connection of the database's owner.
 func raw(t *testing.T, c store.Config) *sql.DB {
 	t.Helper()
 	driver, address := "sqlite", "file:"+c.URL+"?_txlock=immediate&_pragma=busy_timeout(5000)"

@@ -12,129 +12,121 @@ import (
 
 var errAny = errors.New("any error")
 
-func TestEventIsClaimedOnce(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		q.at(noon, func(tx *store.Tx) {
-			same(t, "the first claim", must(tx.Claim(ctx, "e1"))(t), true)
-			same(t, "a second in the same transaction", must(tx.Claim(ctx, "e1"))(t), false)
-			same(t, "another event", must(tx.Claim(ctx, "e2"))(t), true)
-		})
-		q.at(noon.Add(time.Hour), func(tx *store.Tx) {
-			same(t, "a claim in a later one", must(tx.Claim(ctx, "e1"))(t), false)
-		})
-		same(t, "Claimed", must(q.s.Claimed(ctx, "e1"))(t), true)
-		same(t, "Claimed of an unknown event", must(q.s.Claimed(ctx, "e3"))(t), false)
+func TestMessages(t *testing.T) {
+	share(t, cases{
+		"Event is claimed once":               eventIsClaimedOnce,
+		"Claim waits for an open claim":       claimWaitsForAnOpenClaim,
+		"Rollback frees a claim":              rollbackFreesAClaim,
+		"Message is known as first seen":      messageIsKnownAsFirstSeen,
+		"Stale edit loses":                    staleEditLoses,
+		"Flag and settle":                     flagAndSettle,
+		"Message needs an author of the team": messageNeedsAnAuthorOfTheTeam,
 	})
 }
 
-func TestRollbackFreesAClaim(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		err := q.try(q.s, noon, func(tx *store.Tx) error {
-			same(t, "the claim", must(tx.Claim(ctx, "e1"))(t), true)
-			return errAny
-		})
-		is(t, "the failed work", err, errAny)
-		same(t, "Claimed", must(q.s.Claimed(ctx, "e1"))(t), false)
-		q.at(noon, func(tx *store.Tx) { same(t, "the claim", must(tx.Claim(ctx, "e1"))(t), true) })
+func eventIsClaimedOnce(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "the first claim", must(tx.Claim(ctx, "e1"))(t), true)
+		same(t, "a second in the same transaction", must(tx.Claim(ctx, "e1"))(t), false)
+		same(t, "another event", must(tx.Claim(ctx, "e2"))(t), true)
 	})
+	q.at(noon.Add(time.Hour), func(tx *store.Tx) {
+		same(t, "a claim in a later one", must(tx.Claim(ctx, "e1"))(t), false)
+	})
+	same(t, "Claimed", must(q.s.Claimed(ctx, "e1"))(t), true)
+	same(t, "Claimed of an unknown event", must(q.s.Claimed(ctx, "e3"))(t), false)
+}
+
+func rollbackFreesAClaim(t *testing.T, q squad) {
+	err := q.try(q.s, noon, func(tx *store.Tx) error {
+		same(t, "the claim", must(tx.Claim(ctx, "e1"))(t), true)
+		return errAny
+	})
+	is(t, "the failed work", err, errAny)
+	same(t, "Claimed", must(q.s.Claimed(ctx, "e1"))(t), false)
+	q.at(noon, func(tx *store.Tx) { same(t, "the claim", must(tx.Claim(ctx, "e1"))(t), true) })
 }
 
 // Two processes get one event. The second waits to see how the first ends, and gets the event only
 // if that failed.
-func TestClaimWaitsForAnOpenClaim(t *testing.T) {
-	for _, c := range []struct {
-		name  string
-		first error
-		gets  bool
-	}{{"that commits", nil, false}, {"that fails", errAny, true}} {
-		t.Run(c.name, func(t *testing.T) {
-			each(t, func(t *testing.T, q squad) {
-				other := storetest.Open(t, q.config)
-				got, failed := false, make(chan error, 1)
-				err := q.try(q.s, noon, func(tx *store.Tx) error {
-					must(tx.Claim(ctx, "e1"))(t)
-					go func() {
-						failed <- q.try(other, noon, func(tx *store.Tx) (err error) {
-							got, err = tx.Claim(ctx, "e1")
-							return err
-						})
-					}()
-					return c.first
+func claimWaitsForAnOpenClaim(t *testing.T, q squad) {
+	other := storetest.Open(t, q.config)
+	for event, first := range map[string]error{"the first commits": nil, "the first fails": errAny} {
+		got, failed := false, make(chan error, 1)
+		err := q.try(q.s, noon, func(tx *store.Tx) error {
+			must(tx.Claim(ctx, event))(t)
+			go func() {
+				failed <- q.try(other, noon, func(tx *store.Tx) (err error) {
+					got, err = tx.Claim(ctx, event)
+					return err
 				})
-				is(t, "the first", err, c.first)
-				ok(t, <-failed)
-				same(t, "the second gets it", got, c.gets)
-			})
+			}()
+			return first
 		})
+		is(t, event, err, first)
+		ok(t, <-failed)
+		same(t, event+": the second gets it", got, first != nil)
 	}
 }
 
-func TestMessageIsKnownAsFirstSeen(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		want := store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon.Add(-time.Second)}
-		q.at(noon, func(tx *store.Tx) {
-			_, err := tx.Message(ctx, "m1")
-			is(t, "a message never seen", err, store.ErrNotFound)
-			ok(t, tx.PutMessage(ctx, want))
-			ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "staff", Sent: noon}))
-			same(t, "the message", must(tx.Message(ctx, "m1"))(t), want)
-		})
+func messageIsKnownAsFirstSeen(t *testing.T, q squad) {
+	want := store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon.Add(-time.Second)}
+	q.at(noon, func(tx *store.Tx) {
+		_, err := tx.Message(ctx, "m1")
+		is(t, "a message never seen", err, store.ErrNotFound)
+		ok(t, tx.PutMessage(ctx, want))
+		ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "staff", Sent: noon}))
+		same(t, "the message", must(tx.Message(ctx, "m1"))(t), want)
 	})
 }
 
-func TestStaleEditLoses(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		q.at(noon, func(tx *store.Tx) {
-			ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon}))
-			for _, c := range []struct {
-				what   string
-				edited time.Time
-				wins   bool
-			}{
-				{"the first edit", noon.Add(time.Second), true},
-				{"the same edit again", noon.Add(time.Second), false},
-				{"an earlier edit", noon.Add(time.Second - time.Microsecond), false},
-				{"a later edit", noon.Add(time.Second + time.Microsecond), true},
-				{"the first again", noon.Add(time.Second), false},
-			} {
-				same(t, c.what+" wins", must(tx.Revise(ctx, "m1", c.edited))(t), c.wins)
-			}
-			same(t, "edited", must(tx.Message(ctx, "m1"))(t).Edited, noon.Add(time.Second+time.Microsecond))
-			same(t, "an edit of a message never seen", must(tx.Revise(ctx, "m2", noon))(t), false)
-		})
-	})
-}
-
-func TestFlagAndSettle(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		settled := func() []string { return rows(t, q.raw(), `SELECT key, settled_at FROM messages ORDER BY key`) }
-		q.at(noon, func(tx *store.Tx) {
-			for _, key := range []string{"m1", "m2"} {
-				ok(t, tx.PutMessage(ctx, store.Message{Key: key, Author: q.physio.ID, Place: "medical", Sent: noon}))
-			}
-			ok(t, tx.Append(ctx, []rehab.Entry{q.note(q.a.ID, "m1", "told")}))
-		})
-		for i := range 2 { // told again, the delete keeps its first time
-			q.at(noon.Add(time.Duration(i+1)*time.Hour), func(tx *store.Tx) { ok(t, tx.Flag(ctx, "m1")) })
+func staleEditLoses(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon}))
+		for _, c := range []struct {
+			what   string
+			edited time.Time
+			wins   bool
+		}{
+			{"the first edit", noon.Add(time.Second), true},
+			{"the same edit again", noon.Add(time.Second), false},
+			{"an earlier edit", noon.Add(time.Second - time.Microsecond), false},
+			{"a later edit", noon.Add(time.Second + time.Microsecond), true},
+			{"the first again", noon.Add(time.Second), false},
+		} {
+			same(t, c.what+" wins", must(tx.Revise(ctx, "m1", c.edited))(t), c.wins)
 		}
-		q.at(noon, func(tx *store.Tx) {
-			same(t, "deleted", must(tx.Message(ctx, "m1"))(t).Deleted, noon.Add(time.Hour))
-			same(t, "the other", must(tx.Message(ctx, "m2"))(t).Deleted, time.Time{})
-			same(t, "what the deleted message recorded", len(must(tx.Entries(ctx, q.a.ID))(t)), 1)
-		})
-		same(t, "settled", settled(), []string{"m1|null", "m2|null"})
-		q.at(noon.Add(3*time.Hour), func(tx *store.Tx) { ok(t, tx.Settle(ctx, "m1")) })
-		same(t, "settled", settled(), []string{"m1|2026-03-02T15:00:00.123456Z", "m2|null"})
+		same(t, "edited", must(tx.Message(ctx, "m1"))(t).Edited, noon.Add(time.Second+time.Microsecond))
+		same(t, "an edit of a message never seen", must(tx.Revise(ctx, "m2", noon))(t), false)
 	})
 }
 
-func TestMessageNeedsAnAuthorOfTheTeam(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		err := q.try(q.s, noon, func(tx *store.Tx) error {
-			return tx.PutMessage(ctx, store.Message{Key: "m1", Author: 9999, Place: "medical", Sent: noon})
-		})
-		if err == nil {
-			t.Error("a message may be by nobody")
+func flagAndSettle(t *testing.T, q squad) {
+	settled := func() []string { return rows(t, q.db, `SELECT key, settled_at FROM messages ORDER BY key`) }
+	q.at(noon, func(tx *store.Tx) {
+		for _, key := range []string{"m1", "m2"} {
+			ok(t, tx.PutMessage(ctx, store.Message{Key: key, Author: q.physio.ID, Place: "medical", Sent: noon}))
 		}
+		ok(t, tx.Append(ctx, []rehab.Entry{q.note(q.a.ID, "m1", "told")}))
 	})
+	for i := range 2 { // told again, the delete keeps its first time
+		q.at(noon.Add(time.Duration(i+1)*time.Hour), func(tx *store.Tx) { ok(t, tx.Flag(ctx, "m1")) })
+	}
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "deleted", must(tx.Message(ctx, "m1"))(t).Deleted, noon.Add(time.Hour))
+		same(t, "the other", must(tx.Message(ctx, "m2"))(t).Deleted, time.Time{})
+		same(t, "what the deleted message recorded", len(must(tx.Entries(ctx, q.a.ID))(t)), 1)
+	})
+	same(t, "settled", settled(), []string{"m1|null", "m2|null"})
+	q.at(noon.Add(3*time.Hour), func(tx *store.Tx) { ok(t, tx.Settle(ctx, "m1")) })
+	same(t, "settled", settled(), []string{"m1|2026-03-02T15:00:00.123456Z", "m2|null"})
+}
+
+func messageNeedsAnAuthorOfTheTeam(t *testing.T, q squad) {
+	err := q.try(q.s, noon, func(tx *store.Tx) error {
+		return tx.PutMessage(ctx, store.Message{Key: "m1", Author: 9999, Place: "medical", Sent: noon})
+	})
+	if err == nil {
+		t.Error("a message may be by nobody")
+	}
 }

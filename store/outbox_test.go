@@ -36,133 +36,130 @@ func keys(b store.Batch) []string {
 // bodiesLeft lists the texts the database still holds.
 func bodiesLeft(q squad) []string {
 	q.t.Helper()
-	return rows(q.t, q.raw(), `SELECT body FROM outbox_bodies ORDER BY outbox_id`)
+	return rows(q.t, q.db, `SELECT body FROM outbox_bodies ORDER BY outbox_id`)
 }
 
-func TestBatchCarriesAllThatSendingNeeds(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		want := store.Outgoing{Team: q.team.ID, TeamKey: q.team.Key, Destination: "staff", Kind: "report", Key: "k1", Body: "māori\n😀", Expires: noon.Add(time.Hour)}
-		stored := want
-		stored.Due = noon.Add(time.Minute)
-		q.at(noon, func(tx *store.Tx) { want.ID = must(tx.Enqueue(ctx, stored))(t) })
-		same(t, "before it is due", claim(q, noon.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
-		b := claim(q, noon.Add(time.Minute), "A")
-		same(t, "the messages", b.Messages, []store.Outgoing{want})
-		if b.Destination == 0 || b.Fence == 0 {
-			t.Errorf("a claimed batch has destination %d and fence %d", b.Destination, b.Fence)
-		}
+func TestOutbox(t *testing.T) {
+	share(t, cases{
+		"Batch carries all that sending needs":          batchCarriesAllThatSendingNeeds,
+		"Message of a failed transaction is never said": messageOfAFailedTransactionIsNeverSaid,
+		"Key is said once for good":                     keyIsSaidOnceForGood,
+		"Destination is drained in order":               destinationIsDrainedInOrder,
+		"Sent clears the text":                          sentClearsTheText,
+		"Failed message waits until it is due again":    failedMessageWaitsUntilItIsDueAgain,
+		"Dead message is given up":                      deadMessageIsGivenUp,
+		"Places of two teams are claimed apart":         placesOfTwoTeamsAreClaimedApart,
 	})
 }
 
-func TestMessageOfAFailedTransactionIsNeverSaid(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		is(t, "the failed work", q.try(q.s, noon, func(tx *store.Tx) error {
-			must(tx.Enqueue(ctx, store.Outgoing{Destination: "staff", Kind: "report", Key: "k1", Body: "x", Due: noon}))(t)
-			return errAny
-		}), errAny)
-		same(t, "what is due", claim(q, noon, "A"), store.Batch{})
-		enqueue(q, "staff", "k1") // its key is free
-	})
+func batchCarriesAllThatSendingNeeds(t *testing.T, q squad) {
+	want := store.Outgoing{Team: q.team.ID, TeamKey: q.team.Key, Destination: "staff", Kind: "report", Key: "k1", Body: "māori\n😀", Expires: noon.Add(time.Hour)}
+	stored := want
+	stored.Due = noon.Add(time.Minute)
+	q.at(noon, func(tx *store.Tx) { want.ID = must(tx.Enqueue(ctx, stored))(t) })
+	same(t, "before it is due", claim(q, noon.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
+	b := claim(q, noon.Add(time.Minute), "A")
+	same(t, "the messages", b.Messages, []store.Outgoing{want})
+	if b.Destination == 0 || b.Fence == 0 {
+		t.Errorf("a claimed batch has destination %d and fence %d", b.Destination, b.Fence)
+	}
 }
 
-func TestKeyIsSaidOnceForGood(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		sent, dead := enqueue(q, "staff", "k1"), enqueue(q, "staff", "k2")
-		again := func(when string) {
-			q.at(noon, func(tx *store.Tx) {
-				for _, key := range []string{"k1", "k2"} {
-					id := must(tx.Enqueue(ctx, store.Outgoing{Destination: "staff", Kind: "report", Key: key, Body: "second", Due: noon}))(t)
-					same(t, key+" "+when, id, int64(0))
-				}
-			})
-		}
-		again("while it waits")
-		b := claim(q, noon, "A")
-		same(t, "the text", b.Messages[0].Body, "text of k1")
-		ok(t, q.s.Sent(ctx, noon, sent, b.Fence, "id-1"))
-		ok(t, q.s.Dead(ctx, noon, dead, "gone"))
-		again("once it is done")
-		same(t, "texts left", bodiesLeft(q), []string{})
-		same(t, "what is due", keys(claim(q, noon.Add(24*time.Hour), "A")), []string{})
-	})
+func messageOfAFailedTransactionIsNeverSaid(t *testing.T, q squad) {
+	is(t, "the failed work", q.try(q.s, noon, func(tx *store.Tx) error {
+		must(tx.Enqueue(ctx, store.Outgoing{Destination: "staff", Kind: "report", Key: "k1", Body: "x", Due: noon}))(t)
+		return errAny
+	}), errAny)
+	same(t, "what is due", claim(q, noon, "A"), store.Batch{})
+	enqueue(q, "staff", "k1") // its key is free
 }
 
-func TestDestinationIsDrainedInOrder(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		var want []string
-		for i := range 12 {
-			enqueue(q, "staff", fmt.Sprint("k", 12-i)) // the keys sort against the order
-			enqueue(q, "medical", fmt.Sprint("other", i))
-			want = append(want, fmt.Sprint("k", 12-i))
-		}
-		b := claim(q, noon, "A")
-		same(t, "the batch", keys(b), want)
-		// One is put back: it keeps its place among those due with it.
-		ok(t, q.s.Sent(ctx, noon, b.Messages[0], b.Fence, "id-1"))
-		ok(t, q.s.Failed(ctx, noon, b.Messages[1], "send", noon.Add(time.Second)))
+func keyIsSaidOnceForGood(t *testing.T, q squad) {
+	sent, dead := enqueue(q, "staff", "k1"), enqueue(q, "staff", "k2")
+	again := func(when string) {
+		q.at(noon, func(tx *store.Tx) {
+			for _, key := range []string{"k1", "k2"} {
+				id := must(tx.Enqueue(ctx, store.Outgoing{Destination: "staff", Kind: "report", Key: key, Body: "second", Due: noon}))(t)
+				same(t, key+" "+when, id, int64(0))
+			}
+		})
+	}
+	again("while it waits")
+	b := claim(q, noon, "A")
+	same(t, "the text", b.Messages[0].Body, "text of k1")
+	ok(t, q.s.Sent(ctx, noon, sent, b.Fence, "id-1"))
+	ok(t, q.s.Dead(ctx, noon, dead, "gone"))
+	again("once it is done")
+	same(t, "texts left", bodiesLeft(q), []string{})
+	same(t, "what is due", keys(claim(q, noon.Add(24*time.Hour), "A")), []string{})
+}
+
+func destinationIsDrainedInOrder(t *testing.T, q squad) {
+	var want []string
+	for i := range 12 {
+		enqueue(q, "staff", fmt.Sprint("k", 12-i)) // the keys sort against the order
+		enqueue(q, "medical", fmt.Sprint("other", i))
+		want = append(want, fmt.Sprint("k", 12-i))
+	}
+	b := claim(q, noon, "A")
+	same(t, "the batch", keys(b), want)
+	// One is put back: it keeps its place among those due with it.
+	ok(t, q.s.Sent(ctx, noon, b.Messages[0], b.Fence, "id-1"))
+	ok(t, q.s.Failed(ctx, noon, b.Messages[1], "send", noon.Add(time.Second)))
+	ok(t, q.s.Release(ctx, b))
+	b = claim(q, noon.Add(time.Second), "A")
+	same(t, "the next batch", keys(b), want[1:])
+	same(t, "attempts", b.Messages[0].Attempts, 1)
+}
+
+func sentClearsTheText(t *testing.T, q squad) {
+	o, other := enqueue(q, "staff", "k1"), enqueue(q, "staff", "k2")
+	b := claim(q, noon, "A")
+	ok(t, q.s.Sent(ctx, noon.Add(time.Second), o, b.Fence, "id-1"))
+	same(t, "texts left", bodiesLeft(q), []string{other.Body})
+	row := `SELECT sent_at, sent_id, attempts, lease_by, lease_until FROM outbox WHERE dedupe_key = 'k1'`
+	want := []string{text(noon.Add(time.Second)) + "|id-1|1||null"}
+	same(t, "the row", rows(t, q.db, row), want)
+	is(t, "marking it again", q.s.Sent(ctx, noon.Add(time.Hour), o, b.Fence, "id-2"), store.ErrLeaseLost)
+	// What was sent stays sent, whatever a slow process says later.
+	ok(t, q.s.Failed(ctx, noon.Add(time.Hour), o, "send", noon.Add(time.Hour)))
+	ok(t, q.s.Dead(ctx, noon.Add(time.Hour), o, "gone"))
+	same(t, "the row", rows(t, q.db, row+` AND dead_at IS NULL AND last_error = ''`), want)
+}
+
+func failedMessageWaitsUntilItIsDueAgain(t *testing.T, q squad) {
+	o := enqueue(q, "staff", "k1")
+	for i := range 3 {
+		now := noon.Add(time.Duration(i) * time.Minute)
+		b := claim(q, now, "A")
+		same(t, "what is due", keys(b), []string{"k1"})
+		same(t, "attempts", b.Messages[0].Attempts, i)
+		ok(t, q.s.Failed(ctx, now, o, "forbidden", now.Add(time.Minute)))
 		ok(t, q.s.Release(ctx, b))
-		b = claim(q, noon.Add(time.Second), "A")
-		same(t, "the next batch", keys(b), want[1:])
-		same(t, "attempts", b.Messages[0].Attempts, 1)
-	})
+		same(t, "too early", claim(q, now.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
+	}
+	same(t, "the error kept", rows(t, q.db, `SELECT attempts, last_error FROM outbox`), []string{"3|forbidden"})
 }
 
-func TestSentClearsTheText(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		o, other := enqueue(q, "staff", "k1"), enqueue(q, "staff", "k2")
-		b := claim(q, noon, "A")
-		ok(t, q.s.Sent(ctx, noon.Add(time.Second), o, b.Fence, "id-1"))
-		same(t, "texts left", bodiesLeft(q), []string{other.Body})
-		row := `SELECT sent_at, sent_id, attempts, lease_by, lease_until FROM outbox WHERE dedupe_key = 'k1'`
-		want := []string{text(noon.Add(time.Second)) + "|id-1|1||null"}
-		same(t, "the row", rows(t, q.raw(), row), want)
-		is(t, "marking it again", q.s.Sent(ctx, noon.Add(time.Hour), o, b.Fence, "id-2"), store.ErrLeaseLost)
-		// What was sent stays sent, whatever a slow process says later.
-		ok(t, q.s.Failed(ctx, noon.Add(time.Hour), o, "send", noon.Add(time.Hour)))
-		ok(t, q.s.Dead(ctx, noon.Add(time.Hour), o, "gone"))
-		same(t, "the row", rows(t, q.raw(), row+` AND dead_at IS NULL AND last_error = ''`), want)
-	})
-}
-
-func TestFailedMessageWaitsUntilItIsDueAgain(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		o := enqueue(q, "staff", "k1")
-		for i := range 3 {
-			now := noon.Add(time.Duration(i) * time.Minute)
-			b := claim(q, now, "A")
-			same(t, "what is due", keys(b), []string{"k1"})
-			same(t, "attempts", b.Messages[0].Attempts, i)
-			ok(t, q.s.Failed(ctx, now, o, "forbidden", now.Add(time.Minute)))
-			ok(t, q.s.Release(ctx, b))
-			same(t, "too early", claim(q, now.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
-		}
-		same(t, "the error kept", rows(t, q.raw(), `SELECT attempts, last_error FROM outbox`), []string{"3|forbidden"})
-	})
-}
-
-func TestDeadMessageIsGivenUp(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		o := enqueue(q, "staff", "k1")
-		b := claim(q, noon, "A")
-		ok(t, q.s.Dead(ctx, noon.Add(time.Second), o, "expired"))
-		ok(t, q.s.Release(ctx, b))
-		same(t, "what is due", claim(q, noon.Add(time.Hour), "A"), store.Batch{})
-		same(t, "texts left", bodiesLeft(q), []string{})
-		same(t, "the row", rows(t, q.raw(), `SELECT dead_at, last_error, sent_at FROM outbox`), []string{text(noon.Add(time.Second)) + "|expired|null"})
-	})
+func deadMessageIsGivenUp(t *testing.T, q squad) {
+	o := enqueue(q, "staff", "k1")
+	b := claim(q, noon, "A")
+	ok(t, q.s.Dead(ctx, noon.Add(time.Second), o, "expired"))
+	ok(t, q.s.Release(ctx, b))
+	same(t, "what is due", claim(q, noon.Add(time.Hour), "A"), store.Batch{})
+	same(t, "texts left", bodiesLeft(q), []string{})
+	same(t, "the row", rows(t, q.db, `SELECT dead_at, last_error, sent_at FROM outbox`), []string{text(noon.Add(time.Second)) + "|expired|null"})
 }
 
 // A place is one team's: the same name in two teams is two places.
-func TestPlacesOfTwoTeamsAreClaimedApart(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		bats := newSquad(t, q.config, q.s, "bats")
-		enqueue(bats, "staff", "b1")
-		enqueue(q, "staff", "k1")
-		enqueue(bats, "staff", "b2")
-		first, second := claim(q, noon, "A"), claim(q, noon, "A")
-		same(t, "the first", keys(first), []string{"b1", "b2"})
-		same(t, "whose", first.Messages[0].TeamKey, "bats")
-		same(t, "the second", keys(second), []string{"k1"})
-		same(t, "whose", second.Messages[0].TeamKey, "otters")
-	})
+func placesOfTwoTeamsAreClaimedApart(t *testing.T, q squad) {
+	bats := q.found(t, "bats")
+	enqueue(bats, "staff", "b1")
+	enqueue(q, "staff", "k1")
+	enqueue(bats, "staff", "b2")
+	first, second := claim(q, noon, "A"), claim(q, noon, "A")
+	same(t, "the first", keys(first), []string{"b1", "b2"})
+	same(t, "whose", first.Messages[0].TeamKey, "bats")
+	same(t, "the second", keys(second), []string{"k1"})
+	same(t, "whose", second.Messages[0].TeamKey, "otters")
 }

@@ -16,84 +16,85 @@ func button(q squad, token, group string) store.Pending {
 	}
 }
 
-func TestPendingComesBackWhole(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		full, nobody := button(q, "t1", "g1"), button(q, "t2", "g1")
-		nobody.Athlete, nobody.Seq, nobody.Confirmed, nobody.Strict = 0, 0, false, false
-		q.at(noon, func(tx *store.Tx) {
-			ok(t, tx.PutPending(ctx, full))
-			ok(t, tx.PutPending(ctx, nobody))
-		})
-		q.at(noon, func(tx *store.Tx) {
-			same(t, "the button", must(tx.Pending(ctx, "t1"))(t), full)
-			same(t, "the one about nobody", must(tx.Pending(ctx, "t2"))(t), nobody)
-			_, err := tx.Pending(ctx, "t3")
-			is(t, "a made-up token", err, store.ErrNotFound)
-		})
+func TestPending(t *testing.T) {
+	share(t, cases{
+		"Pending comes back whole":              pendingComesBackWhole,
+		"One button uses up its whole group":    oneButtonUsesUpItsWholeGroup,
+		"Two presses at once are one":           twoPressesAtOnceAreOne,
+		"Edit drops the questions it overtakes": editDropsTheQuestionsItOvertakes,
 	})
 }
 
-func TestOneButtonUsesUpItsWholeGroup(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		q.at(noon, func(tx *store.Tx) {
-			for _, p := range []store.Pending{button(q, "t1", "g1"), button(q, "t2", "g1"), button(q, "t3", "g2")} {
-				ok(t, tx.PutPending(ctx, p))
-			}
-		})
-		q.at(noon.Add(time.Minute), func(tx *store.Tx) {
-			same(t, "the first press", must(tx.UsePending(ctx, "g1"))(t), true)
-			same(t, "a second press", must(tx.UsePending(ctx, "g1"))(t), false)
-		})
-		q.at(noon.Add(2*time.Minute), func(tx *store.Tx) {
-			same(t, "a late press", must(tx.UsePending(ctx, "g1"))(t), false)
-			same(t, "a press of nothing", must(tx.UsePending(ctx, "g3"))(t), false)
-			for token, used := range map[string]time.Time{"t1": noon.Add(time.Minute), "t2": noon.Add(time.Minute), "t3": {}} {
-				same(t, token+" used", must(tx.Pending(ctx, token))(t).Used, used)
-			}
-		})
+func pendingComesBackWhole(t *testing.T, q squad) {
+	full, nobody := button(q, "t1", "g1"), button(q, "t2", "g1")
+	nobody.Athlete, nobody.Seq, nobody.Confirmed, nobody.Strict = 0, 0, false, false
+	q.at(noon, func(tx *store.Tx) {
+		ok(t, tx.PutPending(ctx, full))
+		ok(t, tx.PutPending(ctx, nobody))
+	})
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "the button", must(tx.Pending(ctx, "t1"))(t), full)
+		same(t, "the one about nobody", must(tx.Pending(ctx, "t2"))(t), nobody)
+		_, err := tx.Pending(ctx, "t3")
+		is(t, "a made-up token", err, store.ErrNotFound)
+	})
+}
+
+func oneButtonUsesUpItsWholeGroup(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		for _, p := range []store.Pending{button(q, "t1", "g1"), button(q, "t2", "g1"), button(q, "t3", "g2")} {
+			ok(t, tx.PutPending(ctx, p))
+		}
+	})
+	q.at(noon.Add(time.Minute), func(tx *store.Tx) {
+		same(t, "the first press", must(tx.UsePending(ctx, "g1"))(t), true)
+		same(t, "a second press", must(tx.UsePending(ctx, "g1"))(t), false)
+	})
+	q.at(noon.Add(2*time.Minute), func(tx *store.Tx) {
+		same(t, "a late press", must(tx.UsePending(ctx, "g1"))(t), false)
+		same(t, "a press of nothing", must(tx.UsePending(ctx, "g3"))(t), false)
+		for token, used := range map[string]time.Time{"t1": noon.Add(time.Minute), "t2": noon.Add(time.Minute), "t3": {}} {
+			same(t, token+" used", must(tx.Pending(ctx, token))(t).Used, used)
+		}
 	})
 }
 
 // Two people press at the same moment: one of them is told that it was answered already.
-func TestTwoPressesAtOnceAreOne(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		q.at(noon, func(tx *store.Tx) {
-			ok(t, tx.PutPending(ctx, button(q, "t1", "g1")))
-			ok(t, tx.PutPending(ctx, button(q, "t2", "g1")))
-		})
-		other := storetest.Open(t, q.config)
-		second, failed := true, make(chan error, 1)
-		q.at(noon, func(tx *store.Tx) {
-			same(t, "the first press", must(tx.UsePending(ctx, "g1"))(t), true)
-			go func() {
-				failed <- q.try(other, noon, func(tx *store.Tx) (err error) {
-					second, err = tx.UsePending(ctx, "g1")
-					return err
-				})
-			}()
-		})
-		ok(t, <-failed)
-		same(t, "the second press", second, false)
+func twoPressesAtOnceAreOne(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		ok(t, tx.PutPending(ctx, button(q, "t1", "g1")))
+		ok(t, tx.PutPending(ctx, button(q, "t2", "g1")))
 	})
+	other := storetest.Open(t, q.config)
+	second, failed := true, make(chan error, 1)
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "the first press", must(tx.UsePending(ctx, "g1"))(t), true)
+		go func() {
+			failed <- q.try(other, noon, func(tx *store.Tx) (err error) {
+				second, err = tx.UsePending(ctx, "g1")
+				return err
+			})
+		}()
+	})
+	ok(t, <-failed)
+	same(t, "the second press", second, false)
 }
 
-func TestEditDropsTheQuestionsItOvertakes(t *testing.T) {
-	each(t, func(t *testing.T, q squad) {
-		used, other := button(q, "t1", "g1"), button(q, "t3", "g3")
-		other.Source = "m2"
-		q.at(noon, func(tx *store.Tx) {
-			for _, p := range []store.Pending{used, button(q, "t2", "g2"), other} {
-				ok(t, tx.PutPending(ctx, p))
-			}
-			must(tx.UsePending(ctx, "g1"))(t)
-		})
-		q.at(noon.Add(time.Hour), func(tx *store.Tx) {
-			ok(t, tx.DropPending(ctx, "m1"))
-			for token, at := range map[string]time.Time{"t1": noon, "t2": noon.Add(time.Hour), "t3": {}} {
-				same(t, token+" used", must(tx.Pending(ctx, token))(t).Used, at)
-			}
-			same(t, "pressing a dropped button", must(tx.UsePending(ctx, "g2"))(t), false)
-			same(t, "pressing another message's", must(tx.UsePending(ctx, "g3"))(t), true)
-		})
+func editDropsTheQuestionsItOvertakes(t *testing.T, q squad) {
+	used, other := button(q, "t1", "g1"), button(q, "t3", "g3")
+	other.Source = "m2"
+	q.at(noon, func(tx *store.Tx) {
+		for _, p := range []store.Pending{used, button(q, "t2", "g2"), other} {
+			ok(t, tx.PutPending(ctx, p))
+		}
+		must(tx.UsePending(ctx, "g1"))(t)
+	})
+	q.at(noon.Add(time.Hour), func(tx *store.Tx) {
+		ok(t, tx.DropPending(ctx, "m1"))
+		for token, at := range map[string]time.Time{"t1": noon, "t2": noon.Add(time.Hour), "t3": {}} {
+			same(t, token+" used", must(tx.Pending(ctx, token))(t).Used, at)
+		}
+		same(t, "pressing a dropped button", must(tx.UsePending(ctx, "g2"))(t), false)
+		same(t, "pressing another message's", must(tx.UsePending(ctx, "g3"))(t), true)
 	})
 }

@@ -267,6 +267,10 @@ func (c *checker) criterion(at string, cr rehab.Criterion, parent string) {
 		for _, w := range cr.OneOf {
 			c.oneOf(at+".one_of", w, t.Choices...)
 		}
+	} else if cr.Measure == "floor" {
+		if t.Floor == 0 || cr.AtLeast != nil || cr.AtMost != nil {
+			c.fault(at+".measure", "takes its threshold from the floor of %s, and only from there", t.Key)
+		}
 	} else if cr.AtLeast == nil && cr.AtMost == nil {
 		c.fault(at, "needs at_least or at_most")
 	}
