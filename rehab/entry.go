@@ -15,6 +15,14 @@ const (
 	KindResponded Kind = "responded"
 	KindDecided   Kind = "decided"
 	KindNoted     Kind = "noted"
+
+	KindChanged    Kind = "changed"
+	KindLeft       Kind = "left"
+	KindPast       Kind = "past"
+	KindRestricted Kind = "restricted"
+	KindSupported  Kind = "supported"
+	KindPlayedOn   Kind = "played-on"
+	KindTrained    Kind = "trained"
 )
 
 // Entry is one recorded fact about one athlete. Entries are appended and never changed: an edit
@@ -92,6 +100,8 @@ type Tested struct {
 	Choice string  `json:"choice,omitempty"` // for tests answered in words
 	Absent string  `json:"absent,omitempty"` // "not-done" or "not-comparable"
 	Reason string  `json:"reason,omitempty"` // why it is absent
+	Pain   *int    `json:"pain,omitempty"`   // while doing it, 0–10, for tests that ask
+	Masked bool    `json:"masked,omitempty"` // an analgesic was taken in the last 24 h
 }
 
 // Responded is how the ankle answered, asked the morning after.
@@ -111,6 +121,7 @@ const (
 	Advance  Action = "advance"
 	Stay     Action = "stay"
 	StepBack Action = "step-back"
+	Return   Action = "return"
 )
 
 // Decided is a clinician's decision about an episode's stage, with the evidence they saw.
@@ -136,12 +147,70 @@ type Noted struct {
 	Text string `json:"text"`
 }
 
+// Changed records that the roster's row of an athlete was changed; the row itself is a table.
+type Changed struct {
+	Fields []string `json:"fields"` // which, never their values
+}
+
+// Left records that an athlete left the roster. The record stays.
+type Left struct{}
+
+// Past is what an athlete brought with them, for one ankle or for both.
+type Past struct {
+	Side    Side   `json:"side,omitempty"`
+	Sprains int    `json:"sprains,omitempty"` // in the last 12 months
+	Surgery bool   `json:"surgery,omitempty"`
+	Lax     bool   `json:"lax,omitempty"` // general joint laxity
+	Text    string `json:"text,omitempty"`
+}
+
+// Restricted limits what an athlete may do, for any cause. Coaches read the level, the limits and
+// the dates, never the cause.
+type Restricted struct {
+	Level  Level    `json:"level"`            // Full ends what was said before
+	Cannot []string `json:"cannot,omitempty"` // in coaching words
+	Cause  string   `json:"cause,omitempty"`  // illness, injury, personal, …; medical eyes only
+	Until  string   `json:"until,omitempty"`  // last local day it applies, "2026-03-06"
+	Review string   `json:"review,omitempty"` // local day medical staff look at it again
+}
+
+// Supported states the support plan: brace, tape or none, for what, until when.
+type Supported struct {
+	Support string `json:"support"`
+	For     string `json:"for,omitempty"`
+	Until   string `json:"until,omitempty"` // local day
+}
+
+// PlayedOn records the checks that let an athlete play on at once after a sprain, or the check after
+// the match.
+type PlayedOn struct {
+	After  bool     `json:"after,omitempty"` // the check after the match
+	Passed []string `json:"passed"`
+	Missed []string `json:"missed,omitempty"`
+}
+
+// Trained records how a drill session went.
+type Trained struct {
+	Did    string   `json:"did"` // all, some or none
+	Drills []string `json:"drills,omitempty"`
+	Pain   *int     `json:"pain,omitempty"` // worst during it, 0–10
+	Why    string   `json:"why,omitempty"`
+	Stage  string   `json:"stage,omitempty"`
+}
+
 // Kind implements Body.
-func (Joined) Kind() Kind    { return KindJoined }
-func (Sprained) Kind() Kind  { return KindSprained }
-func (Screened) Kind() Kind  { return KindScreened }
-func (Lifted) Kind() Kind    { return KindLifted }
-func (Tested) Kind() Kind    { return KindTested }
-func (Responded) Kind() Kind { return KindResponded }
-func (Decided) Kind() Kind   { return KindDecided }
-func (Noted) Kind() Kind     { return KindNoted }
+func (Joined) Kind() Kind     { return KindJoined }
+func (Sprained) Kind() Kind   { return KindSprained }
+func (Screened) Kind() Kind   { return KindScreened }
+func (Lifted) Kind() Kind     { return KindLifted }
+func (Tested) Kind() Kind     { return KindTested }
+func (Responded) Kind() Kind  { return KindResponded }
+func (Decided) Kind() Kind    { return KindDecided }
+func (Noted) Kind() Kind      { return KindNoted }
+func (Changed) Kind() Kind    { return KindChanged }
+func (Left) Kind() Kind       { return KindLeft }
+func (Past) Kind() Kind       { return KindPast }
+func (Restricted) Kind() Kind { return KindRestricted }
+func (Supported) Kind() Kind  { return KindSupported }
+func (PlayedOn) Kind() Kind   { return KindPlayedOn }
+func (Trained) Kind() Kind    { return KindTrained }

@@ -22,25 +22,18 @@ func decode(kind rehab.Kind, version int, text string) (rehab.Body, error) {
 	if version != bodyVersion {
 		return nil, fmt.Errorf("a %s entry of version %d is newer than this program", kind, version)
 	}
-	switch kind {
-	case rehab.KindJoined:
-		return into[rehab.Joined](text)
-	case rehab.KindSprained:
-		return into[rehab.Sprained](text)
-	case rehab.KindScreened:
-		return into[rehab.Screened](text)
-	case rehab.KindLifted:
-		return into[rehab.Lifted](text)
-	case rehab.KindTested:
-		return into[rehab.Tested](text)
-	case rehab.KindResponded:
-		return into[rehab.Responded](text)
-	case rehab.KindDecided:
-		return into[rehab.Decided](text)
-	case rehab.KindNoted:
-		return into[rehab.Noted](text)
+	if read := readers[kind]; read != nil {
+		return read(text)
 	}
 	return nil, fmt.Errorf("entries of kind %q are unknown", kind)
+}
+
+var readers = map[rehab.Kind]func(string) (rehab.Body, error){
+	rehab.KindJoined: into[rehab.Joined], rehab.KindChanged: into[rehab.Changed], rehab.KindLeft: into[rehab.Left], rehab.KindPast: into[rehab.Past],
+	rehab.KindSprained: into[rehab.Sprained], rehab.KindScreened: into[rehab.Screened], rehab.KindLifted: into[rehab.Lifted],
+	rehab.KindTested: into[rehab.Tested], rehab.KindResponded: into[rehab.Responded], rehab.KindDecided: into[rehab.Decided],
+	rehab.KindNoted: into[rehab.Noted], rehab.KindRestricted: into[rehab.Restricted], rehab.KindSupported: into[rehab.Supported],
+	rehab.KindPlayedOn: into[rehab.PlayedOn], rehab.KindTrained: into[rehab.Trained],
 }
 
 func into[T rehab.Body](text string) (rehab.Body, error) {

@@ -229,6 +229,13 @@ func (t *Tx) VerifyChain(ctx context.Context, athlete int64) (broken int64, err 
 	if err := t.list(ctx, "reading the chain", &rows, `SELECT `+entryColumns+`, salt, commitment, chain FROM entries WHERE team_id = $1 AND athlete_id = $2 ORDER BY seq`, t.team, athlete); err != nil {
 		return 0, err
 	}
+	var state struct {
+		Seq    int64
+		Digest string
+	}
+	if err := t.get(ctx, "reading the chain's head", &state, `SELECT seq, digest FROM athlete_state WHERE team_id = $1 AND athlete_id = $2`, t.team, athlete); err != nil {
+		return 0, err
+	}
 	head := ""
 	for i, r := range rows {
 		e, err := r.entry()
@@ -237,8 +244,11 @@ func (t *Tx) VerifyChain(ctx context.Context, athlete int64) (broken int64, err 
 		}
 		head = link(head, r.Commitment)
 		if e.Seq != int64(i+1) || commitment(r.Salt, e, r.Body) != r.Commitment || head != r.Chain {
-			return e.Seq, nil
+			return int64(i + 1), nil
 		}
+	}
+	if int64(len(rows)) != state.Seq || head != state.Digest {
+		return int64(len(rows) + 1), nil // its end was cut off
 	}
 	return 0, nil
 }
