@@ -17,7 +17,7 @@ const (
 	KindNoted     Kind = "noted"
 
 	KindChanged    Kind = "changed"
-	KindLeft       Kind = "left"
+	KindDeparted   Kind = "departed"
 	KindPast       Kind = "past"
 	KindRestricted Kind = "restricted"
 	KindSupported  Kind = "supported"
@@ -152,8 +152,8 @@ type Changed struct {
 	Fields []string `json:"fields"` // which, never their values
 }
 
-// Left records that an athlete left the roster. The record stays.
-type Left struct{}
+// Departed records that an athlete left the roster. The record stays.
+type Departed struct{}
 
 // Past is what an athlete brought with them, for one ankle or for both.
 type Past struct {
@@ -208,7 +208,7 @@ func (Responded) Kind() Kind  { return KindResponded }
 func (Decided) Kind() Kind    { return KindDecided }
 func (Noted) Kind() Kind      { return KindNoted }
 func (Changed) Kind() Kind    { return KindChanged }
-func (Left) Kind() Kind       { return KindLeft }
+func (Departed) Kind() Kind   { return KindDeparted }
 func (Past) Kind() Kind       { return KindPast }
 func (Restricted) Kind() Kind { return KindRestricted }
 func (Supported) Kind() Kind  { return KindSupported }

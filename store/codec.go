@@ -29,7 +29,7 @@ func decode(kind rehab.Kind, version int, text string) (rehab.Body, error) {
 }
 
 var readers = map[rehab.Kind]func(string) (rehab.Body, error){
-	rehab.KindJoined: into[rehab.Joined], rehab.KindChanged: into[rehab.Changed], rehab.KindLeft: into[rehab.Left], rehab.KindPast: into[rehab.Past],
+	rehab.KindJoined: into[rehab.Joined], rehab.KindChanged: into[rehab.Changed], rehab.KindDeparted: into[rehab.Departed], rehab.KindPast: into[rehab.Past],
 	rehab.KindSprained: into[rehab.Sprained], rehab.KindScreened: into[rehab.Screened], rehab.KindLifted: into[rehab.Lifted],
 	rehab.KindTested: into[rehab.Tested], rehab.KindResponded: into[rehab.Responded], rehab.KindDecided: into[rehab.Decided],
 	rehab.KindNoted: into[rehab.Noted], rehab.KindRestricted: into[rehab.Restricted], rehab.KindSupported: into[rehab.Supported],

@@ -162,7 +162,7 @@ func (t *Tx) append(ctx context.Context, e rehab.Entry) error {
 
 // commitment binds an entry's content: who, when, what. With its salt gone it tells nothing.
 func commitment(salt string, e rehab.Entry, body string) string {
-	sum := sha256.Sum256([]byte(strings.Join([]string{salt, strconv.FormatInt(e.Athlete, 10), strconv.FormatInt(e.Seq, 10), strconv.Itoa(e.Episode),
+	sum := sha256.Sum256([]byte(strings.Join([]string{salt, strconv.FormatInt(e.Athlete, 10), strconv.FormatInt(e.Seq, 10), strconv.FormatInt(e.First, 10), strconv.Itoa(e.Episode), strconv.FormatInt(e.Author, 10),
 		string(e.Body.Kind()), e.At.UTC().Format(instantLayout), e.Logged.UTC().Format(instantLayout), e.Source, strconv.Itoa(e.Line), body}, "\x1f")))
 	return hex.EncodeToString(sum[:])
 }
