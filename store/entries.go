@@ -48,16 +48,19 @@ type entryRow struct {
 	Line     int `db:"source_line"`
 }
 
-func (r entryRow) entry() (rehab.Entry, error) {
-	body, err := decode(r.Kind, r.Version, r.Body)
-	if err != nil {
-		return rehab.Entry{}, err
-	}
-	e := rehab.Entry{Seq: r.Seq, First: r.First, Athlete: r.Athlete, Episode: r.Episode, At: r.Happened.Time, Logged: r.Logged.Time, Source: r.Source, Line: r.Line, Body: body}
+func (r entryRow) entry() (e rehab.Entry, err error) {
+	e = r.header()
+	e.Body, err = decode(r.Kind, r.Version, r.Body)
+	return e, err
+}
+
+// header is the entry without its body.
+func (r entryRow) header() rehab.Entry {
+	e := rehab.Entry{Seq: r.Seq, First: r.First, Athlete: r.Athlete, Episode: r.Episode, At: r.Happened.Time, Logged: r.Logged.Time, Source: r.Source, Line: r.Line}
 	if r.Author != nil {
 		e.Author = *r.Author
 	}
-	return e, nil
+	return e
 }
 
 const (
@@ -138,7 +141,7 @@ func (t *Tx) append(ctx context.Context, e rehab.Entry) error {
 		return fmt.Errorf("drawing a salt: %w", err)
 	}
 	e.Seq, e.Logged = head.Seq, t.now
-	c := commitment(hex.EncodeToString(salt), e, body)
+	c := commitment(hex.EncodeToString(salt), e, e.Body.Kind(), bodyVersion, body)
 	chain := link(head.Digest, c)
 	var id int64
 	err = t.get(ctx, "storing the entry", &id, `INSERT INTO entries
@@ -161,9 +164,9 @@ func (t *Tx) append(ctx context.Context, e rehab.Entry) error {
 }
 
 // commitment binds an entry's content: who, when, what. With its salt gone it tells nothing.
-func commitment(salt string, e rehab.Entry, body string) string {
+func commitment(salt string, e rehab.Entry, kind rehab.Kind, version int, body string) string {
 	sum := sha256.Sum256([]byte(strings.Join([]string{salt, strconv.FormatInt(e.Athlete, 10), strconv.FormatInt(e.Seq, 10), strconv.FormatInt(e.First, 10), strconv.Itoa(e.Episode), strconv.FormatInt(e.Author, 10),
-		string(e.Body.Kind()), e.At.UTC().Format(instantLayout), e.Logged.UTC().Format(instantLayout), e.Source, strconv.Itoa(e.Line), body}, "\x1f")))
+		string(kind), strconv.Itoa(version), e.At.UTC().Format(instantLayout), e.Logged.UTC().Format(instantLayout), e.Source, strconv.Itoa(e.Line), body}, "\x1f")))
 	return hex.EncodeToString(sum[:])
 }
 
@@ -238,12 +241,9 @@ func (t *Tx) VerifyChain(ctx context.Context, athlete int64) (broken int64, err 
 	}
 	head := ""
 	for i, r := range rows {
-		e, err := r.entry()
-		if err != nil {
-			return 0, err
-		}
+		e := r.header()
 		head = link(head, r.Commitment)
-		if e.Seq != int64(i+1) || commitment(r.Salt, e, r.Body) != r.Commitment || head != r.Chain {
+		if e.Seq != int64(i+1) || commitment(r.Salt, e, r.Kind, r.Version, r.Body) != r.Commitment || head != r.Chain {
 			return int64(i + 1), nil
 		}
 	}
