@@ -48,7 +48,10 @@ var (
 
 // Open connects, migrates and checks. The error wraps ErrUnreachable or ErrNewer where that is why.
 func Open(ctx context.Context, c Config) (*Store, error) {
-	d := dialectFor(c.URL)
+	d, err := dialectFor(c.URL)
+	if err != nil {
+		return nil, err
+	}
 	if err := migrate(ctx, d, c); err != nil {
 		return nil, err
 	}
@@ -71,7 +74,10 @@ func (s *Store) DB() *sql.DB { return s.db.DB }
 // Lock takes the SQLite file for one process until unlock is called; two bots on one file would
 // undo each other's leases. On PostgreSQL it does nothing.
 func Lock(url string) (unlock func(), err error) {
-	d := dialectFor(url)
+	d, err := dialectFor(url)
+	if err != nil {
+		return nil, err
+	}
 	if d.name != sqlite {
 		return func() {}, nil
 	}
