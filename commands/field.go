@@ -237,18 +237,13 @@ func Flags(name string, to *[]string, list Words, more func(*Lang) []phrase) Fie
 	return Field{
 		Name: name, Optional: true, many: true, words: vocabulary,
 		match: func(r *reader) (int, func() error, error) {
-			not := 0
-			if slices.Contains(denyBefore, r.peek(0)) {
-				not = 1
+			meaning, n := longest(r, vocabulary(r.lang))
+			if n == 0 && slices.Contains(denyBefore, r.peek(0)) {
+				if _, m := longest(r.skip(1), vocabulary(r.lang)); m > 0 {
+					return m + 1, func() error { return nil }, nil
+				}
 			}
-			meaning, n := longest(r.skip(not), vocabulary(r.lang))
-			if n == 0 {
-				return 0, nil, nil
-			}
-			if slices.Contains(denyAfter, r.peek(not+n)) {
-				return not + n + 1, func() error { return nil }, nil
-			}
-			if not == 1 {
+			if n > 0 && slices.Contains(denyAfter, r.peek(n)) {
 				return n + 1, func() error { return nil }, nil
 			}
 			return n, func() error {

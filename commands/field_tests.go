@@ -18,6 +18,8 @@ type Measured struct {
 	Choice      string
 	Absent      string // "not-done" or "not-comparable"
 	Why         string
+	Pain        *int // while doing it
+	Masked      bool // an analgesic was taken
 }
 
 // Tests is a field that takes test names, each followed by its values.
@@ -79,6 +81,12 @@ func values(r *reader, t rehab.Test) (Measured, int, error) {
 	for !r.done() {
 		w := r.peek(0)
 		n := 1
+		if size, err := m.extra(r, t, side); err != nil {
+			return m, 0, err
+		} else if size > 0 {
+			r = r.skip(size)
+			continue
+		}
 		switch {
 		case w == ":" || w == "=" || w == "of" || w == "is":
 		case w == "l/r":
@@ -127,6 +135,74 @@ func values(r *reader, t rehab.Test) (Measured, int, error) {
 		m.Left, m.Right, m.Pair = []rehab.Trial{m.Pair[0]}, []rehab.Trial{m.Pair[1]}, nil
 	}
 	return m, r.at - at, nil
+}
+
+// extra reads what only some tests take: pain beside the value, an analgesic, a word for a value, item
+// scores of a questionnaire, a height with a contact time.
+func (m *Measured) extra(r *reader, t rehab.Test, side rehab.Side) (int, error) {
+	w := r.peek(0)
+	if t.WithPain && w == "pain" {
+		v, n, ok := number(r.skip(1))
+		if !ok || v < 0 || v > 10 || v != float64(int(v)) {
+			return 0, refuse("pain in %s is a whole number from 0 to 10.", t.Key)
+		}
+		pain := int(v)
+		m.Pain = &pain
+		return n + 1, nil
+	}
+	if t.Maskable && slices.Contains([]string{"masked", "analgesic", "painkiller", "painkillers", "medicated"}, w) {
+		m.Masked = true
+		return 1, nil
+	}
+	for _, named := range t.Named {
+		if w == named.Word {
+			m.put(side, rehab.Trial{Value: named.Value})
+			return 1, nil
+		}
+	}
+	if t.Items.Count > 0 && (w == "items" || w == "scores") {
+		return m.items(r, t)
+	}
+	if t.Ratio && r.peek(1) == "cm" && r.peek(3) == "ms" {
+		height, _, ok := number(r)
+		contact, _, ok2 := number(r.skip(2))
+		if !ok || !ok2 || contact == 0 {
+			return 0, refuse("%s needs a height and a contact time: %s L 24cm 210ms.", t.Key, t.Key)
+		}
+		m.put(side, rehab.Trial{Value: height / 100 / (contact / 1000)})
+		return 4, nil
+	}
+	return 0, nil
+}
+
+// items scores a questionnaire's answers; - stands for one not answered.
+func (m *Measured) items(r *reader, t rehab.Test) (int, error) {
+	var scores []int
+	n, asked := 1, 0
+	for ; r.at+n < len(r.toks); n++ {
+		w := r.peek(n)
+		if w == "-" || w == "n/a" || w == "na" {
+			asked++
+			continue
+		}
+		v, err := strconv.Atoi(w)
+		if err != nil {
+			break
+		}
+		if v < 0 || v > t.Items.Highest {
+			return 0, refuse("An item of %s goes from 0 to %d, not %d.", t.Key, t.Items.Highest, v)
+		}
+		scores, asked = append(scores, v), asked+1
+	}
+	if asked > t.Items.Count {
+		return 0, refuse("%s has %d items, not %d.", t.Key, t.Items.Count, asked)
+	}
+	percent, ok := t.Items.Values(scores)
+	if !ok {
+		return 0, refuse("%s needs at least %d of its %d items answered; here are %d.", t.Key, t.Items.Needed, t.Items.Count, len(scores))
+	}
+	m.put(rehab.None, rehab.Trial{Value: percent})
+	return n, nil
 }
 
 func isOutOfTen(t rehab.Test, w string) bool { return strings.HasSuffix(w, "/10") && t.Sides == "none" }
@@ -212,10 +288,18 @@ func example(t rehab.Test) string {
 	switch {
 	case len(t.Choices) > 0:
 		return t.Key + " " + t.Choices[0]
+	case t.Sides == "none" && t.Max > 10:
+		return t.Key + " " + rehab.Number(min(t.Max, max(t.UsualMin, 15)))
 	case t.Sides == "none":
 		return t.Key + " 2"
+	case t.Ratio:
+		return t.Key + " L 24cm 210ms R 26cm 205ms"
 	}
-	return t.Key + " L 10 R 12"
+	mid := float64(int((max(t.UsualMin, t.Min) + t.Max) / 2))
+	if t.UsualMax > 0 {
+		mid = float64(int((t.UsualMin + t.UsualMax) / 2))
+	}
+	return t.Key + " L " + exact(mid) + " R " + exact(min(t.Max, mid+2))
 }
 
 func unitName(t rehab.Test) string {
@@ -242,6 +326,12 @@ func (m Measured) text() string {
 		out += " " + typed(m.Pair[0]) + "/" + typed(m.Pair[1])
 	}
 	out += rehab.Prefixed(" ", m.Choice)
+	if m.Pain != nil {
+		out += " pain " + strconv.Itoa(*m.Pain)
+	}
+	if m.Masked {
+		out += " masked"
+	}
 	if m.Absent != "" {
 		out += " " + m.Absent + rehab.Prefixed(" ", m.Why)
 	}

@@ -70,6 +70,9 @@ func helpWords(l *Lang) []string {
 	}
 	out = append(out, "Tests:")
 	for _, t := range l.Protocol.Tests {
+		if len(t.Of) > 0 {
+			continue
+		}
 		out = append(out, example(t)+" ("+join(", ", t.Unit, t.Kit)+")"+also(t.Words[1:]))
 	}
 	return out

@@ -40,6 +40,9 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 		v.findings = append(v.findings, phrases("="+g.Phrase, append([]string{g.Phrase}, g.Words...)...)...)
 	}
 	for _, t := range p.Tests {
+		if len(t.Of) > 0 {
+			continue // worked out, never typed
+		}
 		v.tests = append(v.tests, phrases(t.Key, t.Words...)...)
 		for _, c := range t.Choices {
 			v.choices[t.Key] = append(v.choices[t.Key], phrases(c, c)...)

@@ -92,7 +92,7 @@ func placeSides(env *Env, state rehab.Assessment, a testArgs) ([]rehab.Tested, e
 	only, open := state.OpenOn(rehab.None)
 	for i, m := range a.Tests {
 		t, _ := env.Lang.Protocol.Test(m.Test)
-		body := rehab.Tested{Test: t.Key, Choice: m.Choice, Absent: m.Absent, Reason: m.Why}
+		body := rehab.Tested{Test: t.Key, Choice: m.Choice, Absent: m.Absent, Reason: m.Why, Pain: m.Pain, Masked: m.Masked}
 		put := func(s rehab.Side, trials []rehab.Trial) {
 			if len(trials) > 0 {
 				b := body
@@ -103,6 +103,16 @@ func placeSides(env *Env, state rehab.Assessment, a testArgs) ([]rehab.Tested, e
 		switch {
 		case t.Sides == "none":
 			body.Trials = m.Bare
+			out = append(out, body)
+			continue
+		case t.Sides == "injured" && m.Choice != "":
+			if body.Side = a.Side; body.Side == rehab.None {
+				if !open {
+					_, err := askSide(env, t.Key+": which side?")
+					return nil, err
+				}
+				body.Side = only.Side
+			}
 			out = append(out, body)
 			continue
 		case m.Pair != nil && !open:
@@ -196,6 +206,7 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 		head += ", " + day(at)
 	}
 	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+noted(a.Note))
+	reply.Lines = append(reply.Lines, warnings(env, before, sided, at)...)
 	if line := gateLine(v); line != "" && v.P != nil {
 		reply.Lines = append(reply.Lines, line)
 		reply.Buttons = gateButtons(a.Athlete, v)
@@ -209,7 +220,7 @@ func said(env *Env, st rehab.State, sided []rehab.Tested, at time.Time) []string
 	var out []string
 	for i, b := range sided {
 		t, _ := env.Lang.Protocol.Test(b.Test)
-		s := join(" ", b.Side.Short(), b.Choice, sayTrials(b.Trials), b.Absent, b.Reason)
+		s := join(" ", b.Side.Short(), b.Choice, sayTrials(b.Trials), b.Absent, b.Reason, sayPain(b))
 		now, ok := t.Counted(b.Trials)
 		if last, had := previous(st, t, b.Side, at, env); ok && had && last.Choice == "" && !last.Value.Failed {
 			s += change(t, last, now)
@@ -223,12 +234,42 @@ func said(env *Env, st rehab.State, sided []rehab.Tested, at time.Time) []string
 	return out
 }
 
+// warnings says what a value is known to mean, unless a sprain is too recent for it to mean that.
+func warnings(env *Env, state rehab.Assessment, sided []rehab.Tested, at time.Time) []string {
+	var out []string
+	for _, b := range sided {
+		t, _ := env.Lang.Protocol.Test(b.Test)
+		v, ok := t.Counted(b.Trials)
+		if !ok || t.Warn.Says == "" || v.Value > t.Warn.AtMost {
+			continue
+		}
+		recent := slices.ContainsFunc(state.Views, func(ep rehab.View) bool {
+			return ep.Side == b.Side && at.Sub(ep.At) < time.Duration(t.Warn.NotForDays)*24*time.Hour
+		})
+		if !recent {
+			out = append(out, fmt.Sprintf("%s %s: %s.", t.Key, b.Side.Short(), t.Warn.Says))
+		}
+	}
+	return out
+}
+
 func sayTrials(trials []rehab.Trial) string {
 	var out []string
 	for _, tr := range trials {
+		tr.Value = math.Round(tr.Value*100) / 100
 		out = append(out, typed(tr))
 	}
 	return strings.Join(out, " ")
+}
+
+func sayPain(b rehab.Tested) string {
+	switch {
+	case b.Masked:
+		return "(masked: tells nothing)"
+	case b.Pain != nil:
+		return fmt.Sprintf("pain %d", *b.Pain)
+	}
+	return ""
 }
 
 func change(t rehab.Test, last rehab.Day, now rehab.Trial) string {

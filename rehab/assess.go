@@ -11,6 +11,7 @@ import (
 type Setting struct {
 	Book         func(hash string) *Protocol
 	StrictMinors bool
+	NoContact    bool // the sport has no contact: no full-contact session is asked for
 	Now          time.Time
 }
 
@@ -42,8 +43,10 @@ type View struct {
 	Next        *Stage // nil at the end
 	Gate        []Result
 	GateDefined bool
-	Morning     Morning
-	Day         int // days since the sprain
+	Morning     Morning   // the latest
+	Mornings    []Morning // since the last sprain, oldest first
+	Day         int       // days since the sprain
+	Grade       int       // 1–3 as last told, 0 when not
 	Open        bool
 }
 
@@ -92,6 +95,12 @@ func assessEpisode(st State, ep Episode, s Setting) View {
 	p := s.Book(ep.Protocol)
 	ep.At = ep.At.In(s.Now.Location())
 	v := View{Episode: ep, P: p, Day: DaysBetween(ep.At, s.Now, s.Now.Location())}
+	v.Grade = ep.Sprain.Grade
+	each(ep, func(_ Entry, b Sprained) {
+		if b.Grade > 0 {
+			v.Grade = b.Grade
+		}
+	})
 	v.Screening = Screen(st, ep, p, s.StrictMinors, s.Now)
 	v.Course = p.Courses[0]
 	if c, ok := p.Course(v.Screening.Course); ok {
@@ -104,11 +113,14 @@ func assessEpisode(st State, ep Episode, s Setting) View {
 	if v.Open && v.Rank >= 0 {
 		v.Next = &p.Stages[v.Rank+1]
 	}
-	v.Morning = LastMorning(ep, p, v.Rank > 0, v.Screening.reset, s.Now)
+	v.Mornings = Mornings(ep, p, v.Rank > 0, v.Screening.reset, s.Now)
+	if n := len(v.Mornings); n > 0 {
+		v.Morning = v.Mornings[n-1]
+	}
 	gate, ok := p.Gate(v.Stage.Key)
 	v.GateDefined = ok && v.Course.Guided
 	if v.GateDefined {
-		v.Gate = gateReader{st: st, ep: ep, p: p, v: &v, now: s.Now, since: setBack(ep, v.Screening.reset)}.read(gate)
+		v.Gate = gateReader{st: st, ep: ep, p: p, v: &v, now: s.Now, since: setBack(ep, v.Screening.reset), contact: !s.NoContact}.read(gate)
 	}
 	return v
 }

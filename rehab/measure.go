@@ -2,6 +2,7 @@ package rehab
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -83,6 +84,8 @@ type Day struct {
 	Choice string
 	Absent string // why there is no value, when there is none
 	Reason string
+	Pain   *int // while doing it, for tests that ask
+	Masked bool // an analgesic was in play
 	Seqs   []int64
 }
 
@@ -92,6 +95,9 @@ func (d Day) Measured() bool { return d.Absent == "" && len(d.Seqs) > 0 }
 // Days gathers the readings of one test and side by local day, oldest first. A day with any value
 // keeps it even when another attempt that day was not done.
 func Days(readings []Reading, t Test, side Side, keep func(Reading) bool, zone *time.Location) []Day {
+	if len(t.Parts) > 0 {
+		return composite(readings, t, side, keep, zone)
+	}
 	var out []Day
 	var trials []Trial
 	for _, r := range readings {
@@ -110,16 +116,60 @@ func Days(readings []Reading, t Test, side Side, keep func(Reading) bool, zone *
 			d.Absent, d.Reason, d.Seqs = "", "", nil
 		}
 		trials = append(trials, r.Trials...)
-		d.Value, _ = t.Counted(trials)
-		d.Choice, d.Reason = r.Choice, r.Reason
-		d.Seqs = append(d.Seqs, r.Seq)
-		if len(trials) > 0 && r.Choice == "" && r.Absent == "" {
-			if _, ok := t.Counted(trials); !ok {
-				d.Value = Trial{Failed: true}
+		d.add(r, t, trials)
+	}
+	return out
+}
+
+// add counts one more reading into its day; trials are all of that day so far.
+func (d *Day) add(r Reading, t Test, trials []Trial) {
+	value, ok := t.Counted(trials)
+	if !ok && len(trials) > 0 && r.Choice == "" && r.Absent == "" {
+		value = Trial{Failed: true}
+	}
+	d.Value, d.Choice, d.Reason, d.Masked = value, r.Choice, r.Reason, r.Masked
+	if r.Pain != nil {
+		d.Pain = r.Pain
+	}
+	d.Seqs = append(d.Seqs, r.Seq)
+}
+
+// composite is the sum of a test's parts, on the days when all of them were measured.
+func composite(readings []Reading, t Test, side Side, keep func(Reading) bool, zone *time.Location) []Day {
+	sums := map[time.Time]*Day{}
+	parts := map[time.Time]int{}
+	var dates []time.Time
+	for _, part := range t.Parts {
+		for _, d := range Days(readings, part, side, keep, zone) {
+			if !d.Measured() || d.Value.Failed {
+				continue
 			}
+			if sums[d.Date] == nil {
+				sums[d.Date] = &Day{Date: d.Date}
+				dates = append(dates, d.Date)
+			}
+			sums[d.Date].Value.Value += d.Value.Value
+			sums[d.Date].Seqs = append(sums[d.Date].Seqs, d.Seqs...)
+			parts[d.Date]++
+		}
+	}
+	slices.SortFunc(dates, time.Time.Compare)
+	var out []Day
+	for _, date := range dates {
+		if parts[date] == len(t.Parts) {
+			out = append(out, *sums[date])
 		}
 	}
 	return out
+}
+
+// Composite is a reach composite: the sum of three directions in per cent of 3 × leg length (common
+// practice; references for the Y balance test). 0 when the leg was not measured.
+func Composite(sum, leg float64) float64 {
+	if leg == 0 {
+		return 0
+	}
+	return sum / (3 * leg) * 100
 }
 
 func localDay(t time.Time, zone *time.Location) time.Time {
@@ -156,10 +206,7 @@ type Comparison struct {
 // sprainer or under treatment.
 func Compare(st State, ep Episode, t Test, injured Day, p *Protocol, zone *time.Location) Comparison {
 	c := Comparison{Injured: injured}
-	before := Days(st.Readings, t, ep.Side, func(r Reading) bool {
-		return r.At.Before(ep.At) && r.Episode == 0 && ep.At.Sub(r.At) < time.Duration(p.Limits.BaselineDays)*24*time.Hour
-	}, zone)
-	if d, ok := lastMeasured(before); ok {
+	if d, ok := lastMeasured(baseline(st, ep, t, ep.Side, p, zone)); ok {
 		c.With, c.Used = d, Baseline
 		return c
 	}
@@ -172,6 +219,13 @@ func Compare(st State, ep Episode, t Test, injured Day, p *Protocol, zone *time.
 		c.Used = FloorOnly
 	}
 	return c
+}
+
+// baseline is what was measured of a side outside any episode before the sprain, and not too long ago.
+func baseline(st State, ep Episode, t Test, side Side, p *Protocol, zone *time.Location) []Day {
+	return Days(st.Readings, t, side, func(r Reading) bool {
+		return r.At.Before(ep.At) && r.Episode == 0 && ep.At.Sub(r.At) < time.Duration(p.Limits.BaselineDays)*24*time.Hour
+	}, zone)
 }
 
 func lastMeasured(days []Day) (Day, bool) {

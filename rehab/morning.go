@@ -18,9 +18,10 @@ type Morning struct {
 	Fresh  bool // recent enough to count as the last morning
 }
 
-// LastMorning judges the latest morning answer of an episode by the protocol's 24-hour rule.
-// A missing answer is unknown, never fine.
-func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now time.Time) Morning {
+// Mornings judges every morning answered in an episode since a moment, oldest first, by the
+// protocol's 24-hour rule. The later answer of a day corrects the earlier. settled says whether the
+// athlete is out of the first stage.
+func Mornings(ep Episode, p *Protocol, settled bool, since time.Time, now time.Time) []Morning {
 	var told []Entry
 	each(ep, func(e Entry, _ Responded) {
 		if !e.At.Before(since) {
@@ -28,21 +29,30 @@ func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now tim
 		}
 	})
 	slices.SortStableFunc(told, func(x, y Entry) int { return x.At.Compare(y.At) })
-	byDay := map[time.Time]Responded{} // the later answer of a day corrects the earlier
-	var last Morning
-	var lastAt time.Time
+	byDay := map[time.Time]Responded{}
+	var out []Morning
 	for _, e := range told {
 		b, day := e.Body.(Responded), localDay(e.At, now.Location())
-		byDay[day], lastAt = b, e.At
-		last = Morning{Known: true, Date: day, Answer: b, Seq: e.Seq}
+		byDay[day] = b
+		if n := len(out); n > 0 && out[n-1].Date.Equal(day) {
+			out = out[:n-1]
+		}
+		out = append(out, Morning{Known: true, Date: day, Answer: b, Seq: e.Seq, Fresh: now.Sub(e.At) <= time.Duration(p.Response.GoodHours)*time.Hour})
 	}
-	if !last.Known {
-		return last
+	for i := range out {
+		why := p.Response.worse(out[i], byDay, settled)
+		out[i].Worse, out[i].Why = len(why) > 0, strings.Join(why, ", ")
 	}
-	last.Fresh = now.Sub(lastAt) <= time.Duration(p.Response.GoodHours)*time.Hour
-	why := p.Response.worse(last, byDay, settled)
-	last.Worse, last.Why = len(why) > 0, strings.Join(why, ", ")
-	return last
+	return out
+}
+
+// LastMorning is the latest morning; a missing answer is unknown, never fine.
+func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now time.Time) Morning {
+	all := Mornings(ep, p, settled, since, now)
+	if len(all) == 0 {
+		return Morning{}
+	}
+	return all[len(all)-1]
 }
 
 // worse lists every way in which a morning breaks the rule.
@@ -71,4 +81,30 @@ func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) 
 		why = append(why, "limp")
 	}
 	return why
+}
+
+// on finds the morning of a local day.
+func on(mornings []Morning, day time.Time) (Morning, bool) {
+	for _, m := range mornings {
+		if m.Date.Equal(day) {
+			return m, true
+		}
+	}
+	return Morning{}, false
+}
+
+// NotSettling reports whether the last two answers were both worse, on days that follow each other.
+func (v View) NotSettling() bool {
+	n := len(v.Mornings)
+	return n > 1 && v.Mornings[n-1].Worse && v.Mornings[n-2].Worse && v.Mornings[n-1].Date.Sub(v.Mornings[n-2].Date) == 24*time.Hour
+}
+
+// Unanswered counts the mornings in a row, up to and including today's, without an answer. The day
+// of the sprain has none.
+func (v View) Unanswered(now time.Time) int {
+	last := localDay(v.Screening.reset, now.Location())
+	if n := len(v.Mornings); n > 0 && v.Mornings[n-1].Date.After(last) {
+		last = v.Mornings[n-1].Date
+	}
+	return int(localDay(now, now.Location()).Sub(last).Hours() / 24)
 }

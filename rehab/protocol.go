@@ -18,6 +18,9 @@ type Protocol struct {
 	Gates     []Gate     `toml:"gate"`
 	Response  Response   `toml:"response"`
 	Alarms    []Alarm    `toml:"alarm"`
+	Floors    []Floor    `toml:"healing_floor"`
+	PlayOn    PlayOn     `toml:"play_on"`
+	Drills    []Drill    `toml:"drill"`
 	Limits    Limits     `toml:"limits"`
 }
 
@@ -122,9 +125,102 @@ type Test struct {
 	FloorFemale float64  `toml:"floor_female"` // where it differs; the other is used when the sex is not known
 	FloorFrom   string   `toml:"floor_source"`
 	ValidDays   int      `toml:"valid_days"`
-	Kit         string   `toml:"kit"`
-	Instead     string   `toml:"instead"` // what may be used where the kit is missing
-	Source      string   `toml:"source"`  // of validity and range
+
+	WithPain bool     `toml:"with_pain"` // pain 0–10 while doing it is recorded beside the value
+	Maskable bool     `toml:"maskable"`  // an analgesic in the last 24 h makes it tell nothing
+	Of       []string `toml:"of"`        // worked out from these tests: the sum, in per cent of 3 × leg length
+	Parts    []Test   `toml:"-"`         // the tests of Of, filled in by the loader
+	Named    []Named  `toml:"named"`     // words that stand for a value
+	Items    Items    `toml:"items"`     // a questionnaire's item scores, where they may be typed instead
+	Ratio    bool     `toml:"ratio"`     // height in cm and contact time in ms give height ÷ time in m/s
+	Warn     Warning  `toml:"warn"`
+
+	Kit     string `toml:"kit"`
+	Instead string `toml:"instead"` // what may be used where the kit is missing
+	Source  string `toml:"source"`  // of validity and range
+}
+
+// Named is a word that stands for a value: "full" for 100 %.
+type Named struct {
+	Word  string  `toml:"word"`
+	Value float64 `toml:"value"`
+}
+
+// Items scores a questionnaire: sum ÷ (highest × answered) × 100, valid from Needed answers on. The
+// questionnaire's text is never stored.
+type Items struct {
+	Count   int    `toml:"count"`
+	Highest int    `toml:"highest"`
+	Needed  int    `toml:"needed"`
+	Source  string `toml:"source"`
+}
+
+// Warning is said when a value lies at or below a level, unless a sprain is too recent for it to mean
+// anything.
+type Warning struct {
+	AtMost     float64 `toml:"at_most"`
+	Says       string  `toml:"says"`
+	NotForDays int     `toml:"not_for_days"` // after a sprain
+	Source     string  `toml:"source"`
+}
+
+// Floor is the least number of days from injury to the first landing, by course and grade. It warns
+// and asks for a reason; it never locks.
+type Floor struct {
+	Course string `toml:"course"`
+	Grade  int    `toml:"grade"` // 0 when the grade is not known
+	Days   int    `toml:"days"`
+	Source string `toml:"source"`
+}
+
+// PlayOn is what an athlete must show, in one sitting, to play on at once after a sprain.
+type PlayOn struct {
+	Checks  []Check `toml:"check"`
+	MaxPain int     `toml:"max_pain"`
+	Source  string  `toml:"source"`
+}
+
+// Check is one of them.
+type Check struct {
+	Key   string   `toml:"key"`
+	Name  string   `toml:"name"`
+	Words []string `toml:"words"`
+	After bool     `toml:"after"` // asked again after the match
+}
+
+// Drill is something to do, in a stage.
+type Drill struct {
+	Key    string   `toml:"key"`
+	Name   string   `toml:"name"`
+	Stages []string `toml:"stages"`
+	Dose   string   `toml:"dose"` // of its first level
+	Kit    string   `toml:"kit"`
+	Cue    string   `toml:"cue"`
+	Stop   string   `toml:"stop"`
+	Source string   `toml:"source"`
+}
+
+// Values works out a questionnaire's per cent from item scores; answered may be fewer than all. ok
+// is false with fewer answers than the scoring allows.
+func (it Items) Values(scores []int) (percent float64, ok bool) {
+	sum := 0
+	for _, s := range scores {
+		sum += s
+	}
+	if len(scores) < it.Needed || it.Highest == 0 {
+		return 0, false
+	}
+	return float64(sum) / float64(it.Highest*len(scores)) * 100, true
+}
+
+// Floor is the least number of days from injury to first landing for a course and grade.
+func (p *Protocol) Floor(course string, grade int) (Floor, bool) {
+	for _, f := range p.Floors {
+		if f.Course == course && f.Grade == grade {
+			return f, true
+		}
+	}
+	return Floor{}, false
 }
 
 // FloorFor is the absolute level that stands in for a comparator for an athlete.
@@ -148,7 +244,12 @@ type Criterion struct {
 	Key     string   `toml:"key"`
 	Fact    string   `toml:"fact"`
 	Test    string   `toml:"test"`
-	Measure string   `toml:"measure"` // "value", "deficit", "symmetry", "floor"
+	Measure string   `toml:"measure"` // one of Measures
+	Finding string   `toml:"finding"` // a screen term that must hold: "not squeeze"
+	Then    string   `toml:"then"`    // "morning": and the morning after it was not worse
+	Courses []string `toml:"courses"` // only on these courses; all when empty
+	Domain  string   `toml:"domain"`  // PAASS domain it belongs to
+	IfUsed  bool     `toml:"if_used"` // asked only where it was ever measured
 	AtLeast *float64 `toml:"at_least"`
 	AtMost  *float64 `toml:"at_most"`
 	OneOf   []string `toml:"one_of"`
@@ -183,6 +284,11 @@ type Limits struct {
 	BaselineDays  int    `toml:"baseline_days"` // how long a pre-season baseline serves as comparator
 	ReexamineDay  int    `toml:"reexamine_day"` // day of the delayed examination
 	UndoHours     int    `toml:"undo_hours"`
+	GradeDay      int    `toml:"grade_day"`          // before this day a grade is provisional
+	SteadyDays    int    `toml:"steady_days"`        // no giving way in these many days before return
+	NoGainDays    int    `toml:"no_gain_days"`       // in one stage this long: review
+	LongWeeks     int    `toml:"long_weeks"`         // painful or giving way still: refer
+	UnknownRun    int    `toml:"unknown_run"`        // mornings without an answer, running: clinic list
 	UnlikelyTimes int    `toml:"unlikely_mdc_times"` // a change of more than this many MDC is asked about
 	Source        string `toml:"source"`
 }

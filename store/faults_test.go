@@ -8,48 +8,50 @@ import (
 	"footing/store/storetest"
 )
 
-// The server itself fails the first of two transactions, once within and once at its commit.
-func TestServerFailureIsRetried(t *testing.T) {
-	for name, trigger := range map[string]string{
-		"within":        `CREATE TRIGGER hiccup BEFORE INSERT ON inbox FOR EACH ROW EXECUTE FUNCTION hiccup()`,
-		"at the commit": `CREATE CONSTRAINT TRIGGER hiccup AFTER INSERT ON inbox DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION hiccup()`,
-	} {
-		t.Run(name, func(t *testing.T) {
-			onPostgres(t, func(t *testing.T, q squad) {
-				// A sequence does not roll back, so it counts the runs.
-				exec(t, q.db, `CREATE SEQUENCE runs`)
-				exec(t, q.db, `GRANT USAGE ON SEQUENCE runs TO footing_app`)
-				exec(t, q.db, `CREATE FUNCTION hiccup() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
-					IF nextval('runs') = 1 THEN RAISE 'once' USING ERRCODE = 'serialization_failure'; END IF; RETURN NEW; END $$`)
-				exec(t, q.db, trigger)
-				runs := 0
-				ok(t, q.try(q.s, noon, func(tx *store.Tx) error {
-					runs++
-					_, err := tx.Claim(ctx, "e1")
-					return err
-				}))
-				same(t, "runs", runs, 2)
-				same(t, "claimed", must(q.s.Claimed(ctx, "e1"))(t), true)
-			})
-		})
-	}
+func TestServerFaults(t *testing.T) {
+	onPostgres(t, cases{
+		"Failure within is retried": func(t *testing.T, q squad) {
+			failsOnce(t, q, `CREATE TRIGGER hiccup BEFORE INSERT ON inbox FOR EACH ROW EXECUTE FUNCTION hiccup()`)
+		},
+		"Failure at the commit is retried": func(t *testing.T, q squad) {
+			failsOnce(t, q, `CREATE CONSTRAINT TRIGGER hiccup AFTER INSERT ON inbox DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION hiccup()`)
+		},
+		"Lost commit is unknown": lostCommitIsUnknown,
+	})
+}
+
+// failsOnce lets the server itself fail the first of two runs.
+func failsOnce(t *testing.T, q squad, trigger string) {
+	// A sequence does not roll back, so it counts the runs.
+	exec(t, q.db, `CREATE SEQUENCE runs`)
+	exec(t, q.db, `GRANT USAGE ON SEQUENCE runs TO footing_app`)
+	exec(t, q.db, `CREATE FUNCTION hiccup() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+		IF nextval('runs') = 1 THEN RAISE 'once' USING ERRCODE = 'serialization_failure'; END IF; RETURN NEW; END $$`)
+	exec(t, q.db, trigger)
+	defer exec(t, q.db, `DROP FUNCTION hiccup CASCADE; DROP SEQUENCE runs`)
+	runs := 0
+	ok(t, q.try(q.s, noon, func(tx *store.Tx) error {
+		runs++
+		_, err := tx.Claim(ctx, "e1")
+		return err
+	}))
+	same(t, "runs", runs, 2)
+	same(t, "claimed", must(q.s.Claimed(ctx, "e1"))(t), true)
 }
 
 // The connection dies before the commit is answered. Nobody can tell whether it happened, so it must
 // not be tried again blindly; the natural key tells.
-func TestLostCommitIsUnknown(t *testing.T) {
-	onPostgres(t, func(t *testing.T, q squad) {
-		runs := 0
-		err := q.try(q.s, noon, func(tx *store.Tx) error {
-			runs++
-			must(tx.Claim(ctx, "e1"))(t)
-			same(t, "connections ended", rows(t, q.s.DB(), `SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND usename = current_user AND state = 'idle in transaction'`), []string{"1"})
-			return nil
-		})
-		is(t, "the commit", err, store.ErrCommitUnknown)
-		same(t, "runs", runs, 1)
-		same(t, "claimed", must(q.s.Claimed(ctx, "e1"))(t), false)
+func lostCommitIsUnknown(t *testing.T, q squad) {
+	runs := 0
+	err := q.try(q.s, noon, func(tx *store.Tx) error {
+		runs++
+		must(tx.Claim(ctx, "e1"))(t)
+		same(t, "connections ended", rows(t, q.s.DB(), `SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = current_database() AND usename = current_user AND state = 'idle in transaction'`), []string{"1"})
+		return nil
 	})
+	is(t, "the commit", err, store.ErrCommitUnknown)
+	same(t, "runs", runs, 1)
+	same(t, "claimed", must(q.s.Claimed(ctx, "e1"))(t), false)
 }
 
 // Another process writes to the SQLite file and does not stop.

@@ -59,13 +59,3 @@ func TestSQLiteFileIsMadeWhereThePathSays(t *testing.T) {
 		}
 	}
 }
-
-func TestEngineIsNamed(t *testing.T) {
-	share(t, cases{"as the address says": func(t *testing.T, q squad) {
-		want := "sqlite"
-		if q.config.OwnerURL != "" {
-			want = "postgres"
-		}
-		same(t, "the engine", q.s.Engine(), want)
-	}})
-}

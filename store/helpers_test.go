@@ -40,31 +40,33 @@ type cases map[string]func(t *testing.T, q squad)
 func share(t *testing.T, list cases) {
 	t.Helper()
 	t.Parallel()
-	storetest.Each(t, func(t *testing.T, c store.Config) {
-		q := squad{config: c, s: storetest.Open(t, c), db: raw(t, c)}
-		for name, f := range list {
-			t.Run(name, func(t *testing.T) {
-				for _, table := range tables {
-					exec(t, q.db, "DELETE FROM "+table)
-				}
-				f(t, q.found(t, "otters"))
-			})
-		}
-	})
+	storetest.Each(t, func(t *testing.T, c store.Config) { list.run(t, c) })
+}
+
+// onPostgres is share for what only an engine with many writers, or with roles, shows.
+func onPostgres(t *testing.T, list cases) {
+	t.Helper()
+	t.Parallel()
+	list.run(t, storetest.Postgres(t))
+}
+
+func (list cases) run(t *testing.T, c store.Config) {
+	t.Helper()
+	q := squad{config: c, s: storetest.Open(t, c), db: raw(t, c)}
+	for name, f := range list {
+		t.Run(name, func(t *testing.T) {
+			for _, table := range tables {
+				exec(t, q.db, "DELETE FROM "+table)
+			}
+			f(t, q.found(t, "otters"))
+		})
+	}
 }
 
 // tables lists every table, those that point to others first.
 var tables = []string{
 	"told", "occurrences", "outbox_bodies", "outbox", "destinations", "pending", "inbox", "decisions", "measurements",
 	"entries", "messages", "athlete_state", "members", "athletes", "teams", "protocols",
-}
-
-// onPostgres runs a test with a fresh squad for what only an engine with many writers shows.
-func onPostgres(t *testing.T, f func(t *testing.T, q squad)) {
-	t.Helper()
-	t.Parallel()
-	c := storetest.Postgres(t)
-	f(t, squad{config: c, s: storetest.Open(t, c), db: raw(t, c)}.found(t, "otters"))
 }
 
 // found makes a team in the squad's database and gives it as a squad.

@@ -66,8 +66,9 @@ func TestOpeningAgainChangesNothing(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		db, query := raw(t, c), `SELECT id, version_id, tstamp FROM goose_db_version ORDER BY id`
 		before := rows(t, db, query)
-		storetest.Open(t, c)
+		s := storetest.Open(t, c)
 		same(t, "the migrations applied", rows(t, db, query), before)
+		same(t, "the engine is PostgreSQL", s.Engine() == "postgres", c.OwnerURL != "")
 	})
 }
 

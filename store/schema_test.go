@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"footing/store"
 	"footing/store/storetest"
 )
 
@@ -34,30 +33,27 @@ func TestEnginesHaveTheSameSchema(t *testing.T) {
 	}
 }
 
-func TestTablesAreThoseTheTestsKnow(t *testing.T) {
-	t.Parallel()
-	storetest.Each(t, func(t *testing.T, c store.Config) {
-		query := `SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name <> 'goose_db_version'`
-		if c.OwnerURL != "" {
-			query = `SELECT tablename FROM pg_tables WHERE schemaname = current_schema() AND tablename <> 'goose_db_version'`
-		}
-		got, want := rows(t, raw(t, c), query), slices.Clone(tables)
-		slices.Sort(got)
-		slices.Sort(want)
-		same(t, "the tables", got, want)
-	})
+func TestTables(t *testing.T) {
+	share(t, cases{"Tables are those the tests know": tablesAreKnown, "There are no views": noViews})
+}
+
+func tablesAreKnown(t *testing.T, q squad) {
+	query := `SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name <> 'goose_db_version'`
+	if q.s.Engine() == "postgres" {
+		query = `SELECT tablename FROM pg_tables WHERE schemaname = current_schema() AND tablename <> 'goose_db_version'`
+	}
+	got := rows(t, q.db, query)
+	slices.Sort(got)
+	same(t, "the tables", got, slices.Sorted(slices.Values(tables)))
 }
 
 // A view runs as its owner and would show every team's rows.
-func TestNoViews(t *testing.T) {
-	t.Parallel()
-	storetest.Each(t, func(t *testing.T, c store.Config) {
-		query := `SELECT name FROM sqlite_master WHERE type = 'view'`
-		if c.OwnerURL != "" {
-			query = `SELECT relname FROM pg_class WHERE relkind IN ('v', 'm') AND relnamespace = current_schema()::regnamespace`
-		}
-		same(t, "the views", rows(t, raw(t, c), query), []string{})
-	})
+func noViews(t *testing.T, q squad) {
+	query := `SELECT name FROM sqlite_master WHERE type = 'view'`
+	if q.s.Engine() == "postgres" {
+		query = `SELECT relname FROM pg_class WHERE relkind IN ('v', 'm') AND relnamespace = current_schema()::regnamespace`
+	}
+	same(t, "the views", rows(t, q.db, query), []string{})
 }
 
 // schemaQueries give lines of text that are the same for the same schema.

@@ -43,79 +43,86 @@ func counts(q squad) (out []string) {
 }
 
 func TestWritersOnOneAthleteLoseNothing(t *testing.T) {
-	for _, c := range []struct{ writers, each int }{{2, 12}, {8, 4}} {
-		t.Run(fmt.Sprint(c.writers), func(t *testing.T) {
-			share(t, cases{"writers": func(t *testing.T, q squad) {
-				failed, begin := make(chan error, c.writers), make(chan struct{})
-				for range c.writers {
-					s := storetest.Open(t, q.config)
-					go func() {
-						<-begin
-						var errs []error
-						for range c.each {
-							errs = append(errs, q.try(s, noon, func(tx *store.Tx) error { return countAndAdd(q, tx, true, runtime.Gosched) }))
-						}
-						failed <- errors.Join(errs...)
-					}()
-				}
-				close(begin)
-				for range c.writers {
-					ok(t, <-failed)
-				}
-				var want []string
-				for i := range c.writers * c.each {
-					want = append(want, strconv.Itoa(i))
-				}
-				same(t, "what each saw", counts(q), want)
-				same(t, "the seq named", must(broken(q, q.a.ID))(t), int64(0))
-				q.at(noon, func(tx *store.Tx) {
-					same(t, "the last seq", must(tx.Lock(ctx, q.a.ID))(t)[q.a.ID], int64(len(want)))
-				})
-			}})
-		})
+	share(t, cases{
+		"two":   func(t *testing.T, q squad) { hammer(t, q, 2, 12) },
+		"eight": func(t *testing.T, q squad) { hammer(t, q, 8, 4) },
+	})
+}
+
+// hammer lets some writers, each a process of its own, add to one log as fast as they can.
+func hammer(t *testing.T, q squad, writers, each int) {
+	failed, begin := make(chan error, writers), make(chan struct{})
+	for range writers {
+		s := storetest.Open(t, q.config)
+		go func() {
+			<-begin
+			var errs []error
+			for range each {
+				errs = append(errs, q.try(s, noon, func(tx *store.Tx) error { return countAndAdd(q, tx, true, runtime.Gosched) }))
+			}
+			failed <- errors.Join(errs...)
+		}()
 	}
+	close(begin)
+	for range writers {
+		ok(t, <-failed)
+	}
+	var want []string
+	for i := range writers * each {
+		want = append(want, strconv.Itoa(i))
+	}
+	same(t, "what each saw", counts(q), want)
+	same(t, "the seq named", must(broken(q, q.a.ID))(t), int64(0))
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "the last seq", must(tx.Lock(ctx, q.a.ID))(t)[q.a.ID], int64(len(want)))
+	})
+}
+
+func TestLocks(t *testing.T) {
+	onPostgres(t, cases{
+		"Writers without the lock lose an update": writersWithoutTheLockLoseAnUpdate,
+		"Lock makes the second writer wait":       lockMakesTheSecondWriterWait,
+		"Lock order does not deadlock":            lockOrderDoesNotDeadlock,
+		"Deadlock is retried":                     deadlockIsRetried,
+	})
 }
 
 // Without the lock the same work does lose an update where two transactions run at once: what the
 // test above shows is owed to Lock. Both read before either adds. (On SQLite the second transaction
 // does not even begin before the first ends.)
-func TestWritersWithoutTheLockLoseAnUpdate(t *testing.T) {
-	onPostgres(t, func(t *testing.T, q squad) {
-		mine, theirs, failed := make(chan struct{}), make(chan struct{}), make(chan error, 2)
-		meet := func(i, other chan struct{}) func() {
-			return func() {
-				close(i)
-				<-other
-			}
+func writersWithoutTheLockLoseAnUpdate(t *testing.T, q squad) {
+	mine, theirs, failed := make(chan struct{}), make(chan struct{}), make(chan error, 2)
+	meet := func(i, other chan struct{}) func() {
+		return func() {
+			close(i)
+			<-other
 		}
-		for _, seen := range []func(){meet(mine, theirs), meet(theirs, mine)} {
-			s := storetest.Open(t, q.config)
-			go func() {
-				failed <- q.try(s, noon, func(tx *store.Tx) error { return countAndAdd(q, tx, false, seen) })
-			}()
-		}
-		ok(t, <-failed)
-		ok(t, <-failed)
-		same(t, "what each saw", counts(q), []string{"0", "0"})
-		same(t, "the seq named", must(broken(q, q.a.ID))(t), int64(0)) // the chain holds even so
-	})
+	}
+	for _, seen := range []func(){meet(mine, theirs), meet(theirs, mine)} {
+		s := storetest.Open(t, q.config)
+		go func() {
+			failed <- q.try(s, noon, func(tx *store.Tx) error { return countAndAdd(q, tx, false, seen) })
+		}()
+	}
+	ok(t, <-failed)
+	ok(t, <-failed)
+	same(t, "what each saw", counts(q), []string{"0", "0"})
+	same(t, "the seq named", must(broken(q, q.a.ID))(t), int64(0)) // the chain holds even so
 }
 
 // The second writer stands at Lock while the first is between reading and adding.
-func TestLockMakesTheSecondWriterWait(t *testing.T) {
-	onPostgres(t, func(t *testing.T, q squad) {
-		other, failed := storetest.Open(t, q.config), make(chan error, 1)
-		q.at(noon, func(tx *store.Tx) {
-			ok(t, countAndAdd(q, tx, true, func() {
-				go func() {
-					failed <- q.try(other, noon, func(tx *store.Tx) error { return countAndAdd(q, tx, true, func() {}) })
-				}()
-				untilWaiting(q, 1)
-			}))
-		})
-		ok(t, <-failed)
-		same(t, "what each saw", counts(q), []string{"0", "1"})
+func lockMakesTheSecondWriterWait(t *testing.T, q squad) {
+	other, failed := storetest.Open(t, q.config), make(chan error, 1)
+	q.at(noon, func(tx *store.Tx) {
+		ok(t, countAndAdd(q, tx, true, func() {
+			go func() {
+				failed <- q.try(other, noon, func(tx *store.Tx) error { return countAndAdd(q, tx, true, func() {}) })
+			}()
+			untilWaiting(q, 1)
+		}))
 	})
+	ok(t, <-failed)
+	same(t, "what each saw", counts(q), []string{"0", "1"})
 }
 
 // untilWaiting returns once so many of the database's connections wait for a lock.
@@ -131,67 +138,63 @@ func untilWaiting(q squad, n int) {
 
 // One writer names the athletes in one order, another in the other. Lock takes them in id order, so
 // a writer that waits for a holds nothing that whoever has a may want next.
-func TestLockOrderDoesNotDeadlock(t *testing.T) {
-	onPostgres(t, func(t *testing.T, q squad) {
-		ids := []int64{q.a.ID, q.b.ID}
-		slices.Sort(ids)
-		other, failed := storetest.Open(t, q.config), make(chan error, 1)
-		mine, theirs := 0, 0
-		q.at(noon, func(tx *store.Tx) {
-			mine++
-			must(tx.Lock(ctx, ids[0]))(t)
-			go func() {
-				failed <- q.try(other, noon, func(tx *store.Tx) error {
-					theirs++
-					_, err := tx.Lock(ctx, ids[1], ids[0])
-					return err
-				})
-			}()
-			untilWaiting(q, 1)
-			_, err := tx.Lock(ctx, ids[1])
-			ok(t, err)
-		})
-		ok(t, <-failed)
-		// A deadlock would have been solved by running one of them again.
-		same(t, "runs", []int{mine, theirs}, []int{1, 1})
+func lockOrderDoesNotDeadlock(t *testing.T, q squad) {
+	ids := []int64{q.a.ID, q.b.ID}
+	slices.Sort(ids)
+	other, failed := storetest.Open(t, q.config), make(chan error, 1)
+	mine, theirs := 0, 0
+	q.at(noon, func(tx *store.Tx) {
+		mine++
+		must(tx.Lock(ctx, ids[0]))(t)
+		go func() {
+			failed <- q.try(other, noon, func(tx *store.Tx) error {
+				theirs++
+				_, err := tx.Lock(ctx, ids[1], ids[0])
+				return err
+			})
+		}()
+		untilWaiting(q, 1)
+		_, err := tx.Lock(ctx, ids[1])
+		ok(t, err)
 	})
+	ok(t, <-failed)
+	// A deadlock would have been solved by running one of them again.
+	same(t, "runs", []int{mine, theirs}, []int{1, 1})
 }
 
 // Two transactions that lock by turns do deadlock. PostgreSQL ends one of them and Do runs it again.
-func TestDeadlockIsRetried(t *testing.T) {
-	onPostgres(t, func(t *testing.T, q squad) {
-		runs, failed := make(chan int64, 10), make(chan error, 2)
-		first := map[int64]chan struct{}{q.a.ID: make(chan struct{}), q.b.ID: make(chan struct{})}
-		work := func(s *store.Store, mine, theirs int64) error {
-			again := false
-			return q.try(s, noon, func(tx *store.Tx) error {
-				runs <- mine
-				if _, err := tx.Lock(ctx, mine); err != nil {
-					return err
-				}
-				if !again {
-					again = true
-					close(first[mine])
-					<-first[theirs]
-				}
-				if _, err := tx.Lock(ctx, theirs); err != nil {
-					return err
-				}
-				return tx.Append(ctx, []rehab.Entry{q.note(mine, "m1", "kept once")})
-			})
-		}
-		other := storetest.Open(t, q.config)
-		go func() { failed <- work(q.s, q.a.ID, q.b.ID) }()
-		go func() { failed <- work(other, q.b.ID, q.a.ID) }()
-		ok(t, <-failed)
-		ok(t, <-failed)
-		if n := len(runs); n < 3 {
-			t.Errorf("there was no deadlock to retry: %d runs", n)
-		}
-		q.at(noon, func(tx *store.Tx) {
-			for id, entries := range must(tx.TeamEntries(ctx))(t) {
-				same(t, fmt.Sprint("entries of ", id), seqs(entries), []int64{1})
+func deadlockIsRetried(t *testing.T, q squad) {
+	runs, failed := make(chan int64, 10), make(chan error, 2)
+	first := map[int64]chan struct{}{q.a.ID: make(chan struct{}), q.b.ID: make(chan struct{})}
+	work := func(s *store.Store, mine, theirs int64) error {
+		again := false
+		return q.try(s, noon, func(tx *store.Tx) error {
+			runs <- mine
+			if _, err := tx.Lock(ctx, mine); err != nil {
+				return err
 			}
+			if !again {
+				again = true
+				close(first[mine])
+				<-first[theirs]
+			}
+			if _, err := tx.Lock(ctx, theirs); err != nil {
+				return err
+			}
+			return tx.Append(ctx, []rehab.Entry{q.note(mine, "m1", "kept once")})
 		})
+	}
+	other := storetest.Open(t, q.config)
+	go func() { failed <- work(q.s, q.a.ID, q.b.ID) }()
+	go func() { failed <- work(other, q.b.ID, q.a.ID) }()
+	ok(t, <-failed)
+	ok(t, <-failed)
+	if n := len(runs); n < 3 {
+		t.Errorf("there was no deadlock to retry: %d runs", n)
+	}
+	q.at(noon, func(tx *store.Tx) {
+		for id, entries := range must(tx.TeamEntries(ctx))(t) {
+			same(t, fmt.Sprint("entries of ", id), seqs(entries), []int64{1})
+		}
 	})
 }

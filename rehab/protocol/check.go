@@ -40,6 +40,7 @@ func (c *checker) check() {
 	c.tests()
 	c.gates()
 	c.response()
+	c.rest()
 }
 
 func (c *checker) need(field, value string) {
@@ -200,6 +201,10 @@ func (c *checker) tests() {
 		if t.ValidDays <= 0 {
 			c.fault(at+".valid_days", "must be at least 1")
 		}
+		if len(t.Parts) != len(t.Of) {
+			c.fault(at+".of", "must name tests that are measured themselves")
+		}
+		c.extras(at, t)
 		if len(t.Choices) > 0 {
 			continue
 		}
@@ -219,6 +224,23 @@ func (c *checker) tests() {
 		}
 		if t.Floor > 0 {
 			c.need(at+".floor_source", t.FloorFrom)
+		}
+	}
+}
+
+func (c *checker) extras(at string, t rehab.Test) {
+	if t.Items.Count > 0 {
+		c.need(at+".items.source", t.Items.Source)
+		if t.Items.Highest <= 0 || t.Items.Needed <= 0 || t.Items.Needed > t.Items.Count {
+			c.fault(at+".items", "highest and needed must be at least 1, needed at most count")
+		}
+	}
+	if t.Warn.Says != "" {
+		c.need(at+".warn.source", t.Warn.Source)
+	}
+	for i, n := range t.Named {
+		if n.Word == "" || n.Value < t.Min || n.Value > t.Max {
+			c.fault(fmt.Sprintf("%s.named[%d]", at, i), "needs a word and a value inside min to max")
 		}
 	}
 }
@@ -254,31 +276,84 @@ func (c *checker) criterion(at string, cr rehab.Criterion, parent string) {
 		c.oneOf(at+".fact", cr.Fact, rehab.Facts...)
 		return
 	}
+	if cr.Finding != "" {
+		c.terms(at+".finding", []string{cr.Finding}, false)
+		return
+	}
 	t, ok := c.p.Test(cmp.Or(cr.Test, parent))
 	if !ok {
 		c.fault(at+".test", "%q is no test", cr.Test)
 		return
 	}
-	c.oneOf(at+".measure", cr.Measure, "value", "deficit", "symmetry", "floor")
-	if len(t.Choices) > 0 {
+	c.oneOf(at+".measure", cr.Measure, rehab.Measures...)
+	c.threshold(at, cr, t)
+	if cr.Then != "" {
+		c.oneOf(at+".then", cr.Then, "morning")
+	}
+	if cr.Domain != "" {
+		c.oneOf(at+".domain", cr.Domain, rehab.Domains...)
+	}
+	for _, course := range cr.Courses {
+		if _, ok := c.p.Course(course); !ok {
+			c.fault(at+".courses", "%q is no course", course)
+		}
+	}
+	if slices.Contains([]string{"deficit", "symmetry", "difference", "usual", "each", "close", "of-leg"}, cr.Measure) && t.Sides != "both" {
+		c.fault(at+".measure", "%s has no two sides to compare", t.Key)
+	}
+	if cr.Measure == "pain" && !t.WithPain {
+		c.fault(at+".measure", "%s is recorded without pain", t.Key)
+	}
+	for k, alt := range cr.Or {
+		c.criterion(fmt.Sprintf("%s.or[%d]", at, k), alt, cmp.Or(cr.Test, parent))
+	}
+}
+
+// threshold checks that a criterion says what it asks for.
+func (c *checker) threshold(at string, cr rehab.Criterion, t rehab.Test) {
+	counted := cr.Measure == "sessions" || cr.Measure == "contact-sessions" || cr.Measure == "pain"
+	switch {
+	case cr.Measure == "floor":
+		if t.Floor == 0 || cr.AtLeast != nil || cr.AtMost != nil {
+			c.fault(at+".measure", "takes its threshold from the floor of %s, and only from there", t.Key)
+		}
+	case len(t.Choices) > 0 && !counted:
 		if len(cr.OneOf) == 0 {
 			c.fault(at+".one_of", "is needed for %s", t.Key)
 		}
 		for _, w := range cr.OneOf {
 			c.oneOf(at+".one_of", w, t.Choices...)
 		}
-	} else if cr.Measure == "floor" {
-		if t.Floor == 0 || cr.AtLeast != nil || cr.AtMost != nil {
-			c.fault(at+".measure", "takes its threshold from the floor of %s, and only from there", t.Key)
-		}
-	} else if cr.AtLeast == nil && cr.AtMost == nil {
+	case cr.AtLeast == nil && cr.AtMost == nil:
 		c.fault(at, "needs at_least or at_most")
 	}
-	if (cr.Measure == "deficit" || cr.Measure == "symmetry") && t.Sides != "both" {
-		c.fault(at+".measure", "%s has no two sides to compare", t.Key)
+}
+
+// rest checks the healing floors, the checks for playing on, and the drills.
+func (c *checker) rest() {
+	for i, f := range c.p.Floors {
+		at := fmt.Sprintf("healing_floor[%d]", i)
+		c.need(at+".source", f.Source)
+		if _, ok := c.p.Course(f.Course); !ok {
+			c.fault(at+".course", "%q is no course", f.Course)
+		}
+		if f.Days < 0 || f.Grade < 0 || f.Grade > 3 {
+			c.fault(at, "days cannot be negative and grade goes from 0 (not known) to 3")
+		}
 	}
-	for k, alt := range cr.Or {
-		c.criterion(fmt.Sprintf("%s.or[%d]", at, k), alt, cmp.Or(cr.Test, parent))
+	c.need("play_on.source", c.p.PlayOn.Source)
+	c.unique("play_on.check", keys(c.p.PlayOn.Checks, func(k rehab.Check) string { return k.Key }))
+	c.unique("drill", keys(c.p.Drills, func(d rehab.Drill) string { return d.Key }))
+	for i, d := range c.p.Drills {
+		at := fmt.Sprintf("drill[%d]", i)
+		for field, value := range map[string]string{"name": d.Name, "dose": d.Dose, "kit": d.Kit, "cue": d.Cue, "stop": d.Stop, "source": d.Source} {
+			c.need(at+"."+field, value)
+		}
+		for _, s := range d.Stages {
+			if _, rank := c.p.Stage(s); rank < 0 || s == "" {
+				c.fault(at+".stages", "%q is no stage", s)
+			}
+		}
 	}
 }
 
@@ -292,7 +367,8 @@ func (c *checker) response() {
 		{"response.rise_from_yesterday", r.RiseFromYesterday}, {"response.rise_from_lowest", r.RiseFromLowest},
 		{"response.lowest_days", r.LowestDays}, {"response.high_pain", r.HighPain}, {"response.good_hours", r.GoodHours},
 		{"limits.baseline_days", c.p.Limits.BaselineDays}, {"limits.reexamine_day", c.p.Limits.ReexamineDay},
-		{"limits.undo_hours", c.p.Limits.UndoHours}, {"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes},
+		{"limits.undo_hours", c.p.Limits.UndoHours}, {"limits.grade_day", c.p.Limits.GradeDay}, {"limits.steady_days", c.p.Limits.SteadyDays},
+		{"limits.no_gain_days", c.p.Limits.NoGainDays}, {"limits.long_weeks", c.p.Limits.LongWeeks}, {"limits.unknown_run", c.p.Limits.UnknownRun}, {"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes},
 	} {
 		if f.value <= 0 {
 			c.fault(f.field, "must be at least 1")

@@ -76,6 +76,7 @@ func Load(file string, text []byte) (*rehab.Protocol, error) {
 	if err != nil {
 		return nil, fmt.Errorf("indexing %s: %w", file, err)
 	}
+	assemble(p)
 	c := &checker{file: file, lines: lines, p: p, faults: faults}
 	c.check()
 	if len(c.faults) > 0 {
@@ -85,4 +86,15 @@ func Load(file string, text []byte) (*rehab.Protocol, error) {
 	sum := sha256.Sum256(text)
 	p.Hash = hex.EncodeToString(sum[:])
 	return p, nil
+}
+
+// assemble gives each test that is worked out from others those others.
+func assemble(p *rehab.Protocol) {
+	for i, t := range p.Tests {
+		for _, key := range t.Of {
+			if part, ok := p.Test(key); ok && len(part.Of) == 0 {
+				p.Tests[i].Parts = append(p.Tests[i].Parts, part)
+			}
+		}
+	}
 }

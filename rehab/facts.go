@@ -1,0 +1,104 @@
+package rehab
+
+import (
+	"fmt"
+	"slices"
+	"time"
+)
+
+func (g gateReader) fact(c Criterion) Result {
+	s := g.v.Screening
+	switch c.Fact {
+	case "screen-complete":
+		if s.Cleared || s.Complete && len(s.Holds(g.p)) > 0 {
+			return Result{Status: Met, Says: "screen complete"}
+		}
+		return Result{Status: Missing, Says: "screen " + g.v.WhyNotCleared()}
+	case "not-held":
+		if holds := s.Holds(g.p); len(holds) > 0 {
+			return Result{Status: NotMet, Says: "held: " + holds[0].Says}
+		}
+		return Result{Status: Met, Says: "not held"}
+	case "morning-not-worse":
+		m := g.v.Morning
+		switch {
+		case !m.Known:
+			return Result{Status: Missing, Says: "no morning answer since the sprain"}
+		case !m.Fresh:
+			return Result{Status: Stale, Says: "morning answer of " + m.Date.Format("Mon 2 Jan"), Seqs: []int64{m.Seq}}
+		case m.Worse:
+			return Result{Status: NotMet, Says: "morning worse: " + m.Why, Seqs: []int64{m.Seq}}
+		}
+		return Result{Status: Met, Says: "morning not worse", Seqs: []int64{m.Seq}}
+	}
+	return g.laterFact(c)
+}
+
+// laterFact reads the facts that only the last gates ask for.
+func (g gateReader) laterFact(c Criterion) Result {
+	switch c.Fact {
+	case "healing-floor":
+		f, ok := g.p.Floor(g.v.Course.Key, g.v.Grade)
+		if ok && g.v.Day < f.Days {
+			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", g.v.Day, f.Days, gradeName(g.v.Grade))}
+		}
+		return Result{Status: Met, Says: fmt.Sprintf("day %d", g.v.Day)}
+	case "steady":
+		from := g.now.AddDate(0, 0, -g.p.Limits.SteadyDays)
+		for _, m := range g.v.Mornings {
+			if m.Date.After(localDay(from, g.now.Location())) && slices.Contains(m.Answer.Alarms, "gave-way") {
+				return Result{Status: NotMet, Says: "gave way on " + m.Date.Format("Mon 2 Jan"), Seqs: []int64{m.Seq}}
+			}
+		}
+		if g.v.Screening.reset.After(from) && g.v.Screening.reset.After(g.ep.At) {
+			return Result{Status: NotMet, Says: "gave way or sprained again in the last " + fmt.Sprint(g.p.Limits.SteadyDays) + " days"}
+		}
+		return Result{Status: Met, Says: fmt.Sprintf("no giving way in %d days", g.p.Limits.SteadyDays)}
+	case "support-stated":
+		r := Result{Status: Missing, Says: "support plan"}
+		each(g.ep, func(e Entry, b Supported) {
+			r = Result{Status: Met, Says: "support: " + b.Support, Seqs: []int64{e.Seq}}
+		})
+		return r
+	}
+	return Result{Status: Missing, Says: c.Fact} // domains-answered is read last, from the others
+}
+
+func gradeName(g int) string {
+	if g == 0 {
+		return "grade not given"
+	}
+	return fmt.Sprintf("grade %d", g)
+}
+
+// counts are the measures that count sessions instead of reading one value.
+var counts = map[string]func(gateReader, Criterion, Test) Result{
+	"sessions":         func(g gateReader, c Criterion, t Test) Result { return g.sessions(c, t, "full", "full-contact") },
+	"contact-sessions": func(g gateReader, c Criterion, t Test) Result { return g.sessions(c, t, "full-contact") },
+}
+
+// sessions counts team sessions since this stage began whose next morning was answered and not worse.
+func (g gateReader) sessions(c Criterion, t Test, kinds ...string) Result {
+	if c.Measure == "contact-sessions" && !g.contact {
+		return Result{Status: Met, Says: "no contact in this sport"}
+	}
+	r := Result{Status: NotMet}
+	n, waiting := 0, 0
+	for _, d := range Days(g.st.Readings, t, None, func(r Reading) bool { return !r.At.Before(g.v.Since) && !r.At.Before(g.since) }, g.now.Location()) {
+		if !slices.Contains(kinds, d.Choice) {
+			continue
+		}
+		r.Seqs = append(r.Seqs, d.Seqs...)
+		switch m, ok := on(g.v.Mornings, d.Date.Add(24*time.Hour)); {
+		case ok && !m.Worse:
+			n++
+		case !ok:
+			waiting++
+		}
+	}
+	r.against(c, kinds[len(kinds)-1]+" sessions with a good morning", float64(n), "")
+	if waiting > 0 {
+		r.Says += fmt.Sprintf(", %d without a morning answer", waiting)
+	}
+	return r
+}
