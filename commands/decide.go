@@ -66,7 +66,7 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 	case len(unmet) == 0:
 		reply.Lines = append(reply.Lines, gateLine(v))
 	case len(locked) == 0:
-		reply.Lines = append(reply.Lines, fmt.Sprintf("To advance all the same, say why: advance %d: reason", a.Shirt))
+		reply.Lines = append(reply.Lines, fmt.Sprintf("To go on all the same, say why: %s %d: reason", step(v), a.Shirt))
 	}
 	reply.Buttons = gateButtons(a, v)
 	return reply
@@ -81,10 +81,18 @@ func gateButtons(a rehab.Athlete, v rehab.View) []Button {
 	line := func(cmd string) string { return fmt.Sprintf("%s %d %s", cmd, a.Shirt, v.Side) }
 	var out []Button
 	if v.GateDefined && len(unmet) == 0 {
-		out = append(out, Button{Label: "Advance", Line: line("advance"), Strict: true})
+		out = append(out, Button{Label: upper(step(v)), Line: line(step(v)), Strict: true})
 	}
 	out = append(out, Button{Label: "Stay", Line: line("stay"), Strict: true})
 	return out
+}
+
+// step is the command that takes the next step.
+func step(v rehab.View) string {
+	if v.Rank == len(v.P.Stages)-2 {
+		return string(rehab.Return)
+	}
+	return string(rehab.Advance)
 }
 
 type decideArgs struct {
@@ -108,10 +116,11 @@ func decision(action rehab.Action, summary string, also, examples []string) *Com
 	})
 }
 
-// The three decisions a clinician takes.
+// The decisions a clinician takes.
 var (
 	AdvanceCmd  = decision(rehab.Advance, "Confirm the step to the next stage; a reason is needed where criteria are not met.", []string{"progress"}, []string{"advance 7", "advance 7: moves well, balance board was wet"})
 	StayCmd     = decision(rehab.Stay, "Keep the athlete in this stage.", nil, []string{"stay 7", "stay 7: sore after training"})
+	ReturnCmd   = decision(rehab.Return, "Return to matches, from the last stage; says what was met, overridden and by whom.", nil, []string{"return 7", "return 7: final, her call and mine"})
 	StepBackCmd = decision(rehab.StepBack, "Go back one stage; all results count as stale.", []string{"regress"}, []string{"step-back 7 sore after landing"})
 )
 
@@ -123,6 +132,12 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	v, err := openOn(env, state, a.Side)
 	if err != nil {
 		return Reply{}, err
+	}
+	if action == rehab.Advance && v.Rank == len(v.P.Stages)-2 {
+		return Reply{}, refuse("%s is in %s: the next step is the return to matches. Type return %d", name(a.Athlete, v), v.Stage.Name, a.Athlete.Shirt)
+	}
+	if action == rehab.Return && v.Rank != len(v.P.Stages)-2 {
+		return Reply{}, refuse("%s is in %s. A return comes from %s: advance first.", name(a.Athlete, v), v.Stage.Name, v.P.Stages[len(v.P.Stages)-2].Name)
 	}
 	to, err := target(v, a, action)
 	if err != nil {
@@ -137,8 +152,11 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	if next.Open {
 		coaches := "Coaches read: " + string(to.Availability) + "." + canCannot(to.Can, to.Cannot) + "."
 		reply.Lines = append(reply.Lines, coaches, gateLine(next))
+		return reply, nil
 	}
-	return reply, nil
+	summary, err := env.summary(ctx, v)
+	reply.Lines = append(reply.Lines, summary...)
+	return reply, err
 }
 
 // target is the stage a decision leads to, or why it may not be taken.
@@ -167,9 +185,9 @@ func target(v rehab.View, a decideArgs, action rehab.Action) (rehab.Stage, error
 	case len(locked) > 0:
 		return v.Stage, refuse("%s cannot advance: %s.", who, locked[0].Says)
 	case !v.GateDefined && a.Reason == "":
-		return v.Stage, refuse("%s Say why: advance %d: reason", gateLine(v), a.Athlete.Shirt)
+		return v.Stage, refuse("%s Say why: %s %d: reason", gateLine(v), action, a.Athlete.Shirt)
 	case len(unmet) > 0 && a.Reason == "":
-		return v.Stage, refuse("%s: %s To advance all the same, say why: advance %d: reason", who, gateLine(v), a.Athlete.Shirt)
+		return v.Stage, refuse("%s: %s To go on all the same, say why: %s %d: reason", who, gateLine(v), action, a.Athlete.Shirt)
 	}
 	return *v.Next, nil
 }
@@ -189,4 +207,42 @@ func decided(a decideArgs, v rehab.View, to rehab.Stage, action rehab.Action) st
 		met = "no criteria defined, the clinician's decision"
 	}
 	return fmt.Sprintf("%s: %s → %s, %s.%s", name(a.Athlete, v), v.Stage.Name, to.Name, met, why)
+}
+
+// summary tells, at the return, how each step was taken: on met criteria, or overridden, by whom and
+// why.
+func (e *Env) summary(ctx context.Context, v rehab.View) ([]string, error) {
+	names, err := e.Records.MemberNames(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := []string{fmt.Sprintf("Returned on day %d. How each step was taken:", v.Day)}
+	for _, entry := range v.Entries {
+		b, ok := entry.Body.(rehab.Decided)
+		if !ok || b.Action == rehab.Stay {
+			continue
+		}
+		out = append(out, "• "+stepTaken(v, entry, b, names[entry.Author]))
+	}
+	last := rehab.Decided{From: v.Stage.Key, To: v.Next.Key, Action: rehab.Return, Evidence: v.Evidence()}
+	return append(out, "• "+stepTaken(v, rehab.Entry{At: e.Now}, last, names[e.Actor.ID])), nil
+}
+
+func stepTaken(v rehab.View, entry rehab.Entry, b rehab.Decided, by string) string {
+	from, _ := v.P.Stage(b.From)
+	to, _ := v.P.Stage(b.To)
+	var open []string
+	for _, seen := range b.Evidence {
+		if seen.Status != rehab.Met {
+			open = append(open, seen.Criterion)
+		}
+	}
+	how := "all met"
+	switch {
+	case b.Action == rehab.StepBack:
+		how = "stepped back"
+	case len(open) > 0:
+		how = "overridden: " + strings.Join(open, ", ")
+	}
+	return fmt.Sprintf("%s → %s, %s, %s, by %s%s", from.Name, to.Name, entry.At.In(v.At.Location()).Format("Mon 2 Jan"), how, by, rehab.Prefixed(": ", b.Reason))
 }

@@ -20,6 +20,10 @@ type Records interface {
 	LastSource(ctx context.Context, author int64, since time.Time) (source string, entries []rehab.Entry, err error)
 	// SourceEntries lists the live entries of one message.
 	SourceEntries(ctx context.Context, source string) ([]rehab.Entry, error)
+	// MemberNames gives the chat side's key of every member, for "by whom".
+	MemberNames(ctx context.Context) (map[int64]string, error)
+	// Flagged lists the athletes with records of a deleted message that nobody has decided about.
+	Flagged(ctx context.Context) (map[int64]int, error)
 	// Told lists what staff were told of each athlete on the latest day before the given one, and
 	// that day; a nil map when nothing was ever told.
 	Told(ctx context.Context, before string) (day string, told map[int64]rehab.Availability, err error)

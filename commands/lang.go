@@ -16,6 +16,8 @@ type Vocabulary struct {
 	tests    []phrase
 	courses  []phrase
 	alarms   []phrase
+	checks   []phrase // for playing on
+	drills   []phrase
 	choices  map[string][]phrase // per test answered in words
 }
 
@@ -53,6 +55,12 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 	}
 	for _, a := range p.Alarms {
 		v.alarms = append(v.alarms, phrases(a.Key, a.Words...)...)
+	}
+	for _, c := range p.PlayOn.Checks {
+		v.checks = append(v.checks, phrases(c.Key, append([]string{c.Key}, c.Words...)...)...)
+	}
+	for _, d := range p.Drills {
+		v.drills = append(v.drills, phrases(d.Key, d.Key)...)
 	}
 	return v
 }

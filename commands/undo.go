@@ -105,6 +105,17 @@ func kindWords(b rehab.Body) string {
 		return fmt.Sprintf("morning pain %d", b.Pain)
 	case rehab.Decided:
 		return string(b.Action)
+	case rehab.Trained:
+		return "drills " + b.Did + painWord(b.Pain)
+	case rehab.Supported:
+		return "support " + b.Support
+	case rehab.PlayedOn:
+		if len(b.Missed) > 0 {
+			return "does not play on"
+		}
+		return "plays on"
+	case rehab.Restricted:
+		return "availability " + string(b.Level)
 	}
 	return "note"
 }

@@ -48,6 +48,7 @@ type View struct {
 	Day         int       // days since the sprain
 	Grade       int       // 1–3 as last told, 0 when not
 	Open        bool
+	Playing     Playing // on, without a course, after a mild sprain
 }
 
 // Assess reads the state at an instant against the protocol each episode follows.
@@ -117,6 +118,9 @@ func assessEpisode(st State, ep Episode, s Setting) View {
 	if n := len(v.Mornings); n > 0 {
 		v.Morning = v.Mornings[n-1]
 	}
+	if v.Rank == 0 {
+		v.Playing = v.playing(s.Now)
+	}
 	gate, ok := p.Gate(v.Stage.Key)
 	v.GateDefined = ok && v.Course.Guided
 	if v.GateDefined {
@@ -165,6 +169,9 @@ func (v View) availability() Availability {
 	a := Availability{Level: v.Stage.Availability, Can: v.Stage.Can, Cannot: v.Stage.Cannot, stage: v.Rank, Out: v.Day}
 	if first := v.P.Stages[0]; v.Screening.Held(v.P) || !v.Screening.Cleared {
 		a.Level, a.Can, a.Cannot, a.stage = first.Availability, first.Can, first.Cannot, 0
+	}
+	if v.Playing.On {
+		a = Availability{Level: Full, stage: len(v.P.Stages)}
 	}
 	return a
 }

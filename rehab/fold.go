@@ -14,7 +14,8 @@ type State struct {
 	Readings []Reading // every test, oldest first
 	Seq      int64     // of the last entry folded
 
-	LastEpisode int // the highest episode number any entry names
+	Live        []int64 // the seqs of all entries that stand
+	LastEpisode int     // the highest episode number any entry names
 }
 
 // Episode is one ankle from sprain to return.
@@ -46,6 +47,7 @@ func Fold(a Athlete, entries []Entry) State {
 	})
 	byNumber := map[int]*Episode{}
 	for _, e := range ordered {
+		st.Live = append(st.Live, e.Seq)
 		st.Seq, st.LastEpisode = max(st.Seq, e.Seq), max(st.LastEpisode, e.Episode)
 		if b, ok := e.Body.(Sprained); ok && !b.Again && byNumber[e.Episode] == nil {
 			byNumber[e.Episode] = &Episode{Number: e.Episode, Side: b.Side, Protocol: b.Protocol, At: e.At, Sprain: b}

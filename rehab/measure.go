@@ -228,6 +228,21 @@ func baseline(st State, ep Episode, t Test, side Side, p *Protocol, zone *time.L
 	}, zone)
 }
 
+// HasBaseline reports whether an athlete has a recent baseline of a test, on both sides where it has
+// sides.
+func HasBaseline(st State, t Test, p *Protocol, now time.Time) bool {
+	sides := []Side{Left, Right}
+	if t.Sides == "none" {
+		sides = []Side{None}
+	}
+	for _, side := range sides {
+		if _, ok := lastMeasured(baseline(st, Episode{At: now.Add(time.Nanosecond)}, t, side, p, now.Location())); !ok {
+			return false
+		}
+	}
+	return true
+}
+
 func lastMeasured(days []Day) (Day, bool) {
 	for i := len(days) - 1; i >= 0; i-- {
 		if days[i].Measured() && !days[i].Value.Failed {

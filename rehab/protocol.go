@@ -126,6 +126,7 @@ type Test struct {
 	FloorFrom   string   `toml:"floor_source"`
 	ValidDays   int      `toml:"valid_days"`
 
+	Baseline bool     `toml:"baseline"`  // part of the pre-season tests
 	WithPain bool     `toml:"with_pain"` // pain 0–10 while doing it is recorded beside the value
 	Maskable bool     `toml:"maskable"`  // an analgesic in the last 24 h makes it tell nothing
 	Of       []string `toml:"of"`        // worked out from these tests: the sum, in per cent of 3 × leg length

@@ -67,6 +67,21 @@ func (t *Tx) Settle(ctx context.Context, key string) error {
 	return t.exec(ctx, "settling the deleted message", `UPDATE messages SET settled_at = $3 WHERE team_id = $1 AND key = $2`, t.team, key, at(t.now))
 }
 
+// Flagged counts, per athlete, the deleted messages whose records still stand undecided.
+func (t *Tx) Flagged(ctx context.Context) (map[int64]int, error) {
+	var rows []struct {
+		Athlete int64 `db:"athlete_id"`
+		N       int
+	}
+	err := t.list(ctx, "listing deleted messages", &rows, `SELECT e.athlete_id, count(DISTINCT m.key) AS n FROM messages m JOIN entries e ON e.team_id = m.team_id AND e.source = m.key
+		WHERE m.team_id = $1 AND m.deleted_at IS NOT NULL AND m.settled_at IS NULL AND e.voided_at IS NULL AND e.superseded_at IS NULL GROUP BY e.athlete_id`, t.team)
+	out := map[int64]int{}
+	for _, r := range rows {
+		out[r.Athlete] = r.N
+	}
+	return out, err
+}
+
 // Pending is a button that waits to be pressed.
 type Pending struct {
 	Token     string

@@ -79,6 +79,20 @@ func (t *Tx) Member(ctx context.Context, key string, roles []rehab.Role) (rehab.
 	return m, nil
 }
 
+// MemberNames gives the chat side's key of every member.
+func (t *Tx) MemberNames(ctx context.Context) (map[int64]string, error) {
+	var rows []struct {
+		ID  int64
+		Key string
+	}
+	err := t.list(ctx, "listing members", &rows, `SELECT id, key FROM members WHERE team_id = $1`, t.team)
+	out := map[int64]string{}
+	for _, r := range rows {
+		out[r.ID] = r.Key
+	}
+	return out, err
+}
+
 // Link ties a member to the athlete they are.
 func (t *Tx) Link(ctx context.Context, member, athlete int64) error {
 	return t.exec(ctx, "linking the athlete", `UPDATE members SET athlete_id = $3 WHERE team_id = $1 AND id = $2`, t.team, member, athlete)

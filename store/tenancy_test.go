@@ -61,6 +61,7 @@ func TestTeamsAreApart(t *testing.T) {
 func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 	other := q.found(t, "bats")
 	fill(q)
+	exec(t, q.db, `UPDATE entries SET salt = 'altered'`) // for the chain to have something to tell
 	mine := held(q)
 	var name string // of a call that must not find the other team's rows
 	refused := func(err error) {
@@ -77,6 +78,9 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		date, _, err := tx.Told(ctx, "2026-03-02")
 		same(t, "the day told", date, must("", err)(t))
 		same(t, "occurred", must(tx.Occurred(ctx, "report", "2026-03-01"))(t), false)
+		if seq, _ := tx.VerifyChain(ctx, q.a.ID); seq != 0 {
+			t.Error("another team's log is read to verify it")
+		}
 		if m := must(tx.Member(ctx, "physio", []rehab.Role{rehab.Coach}))(t); m.ID != other.physio.ID {
 			t.Errorf("one key in two teams is one member: %v", m)
 		}
@@ -103,7 +107,14 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		ok(t, tx.Flag(ctx, "m1"))
 		ok(t, tx.Settle(ctx, "m1"))
 		ok(t, tx.Link(ctx, q.physio.ID, other.a.ID))
-		ok(t, tx.PutTold(ctx, "2026-03-01", map[int64]rehab.Availability{other.a.ID: {Level: rehab.Unavailable}}))
+		for _, day := range []string{"2026-02-28", "2026-03-01"} { // the team was told things on the second
+			told := map[int64]rehab.Availability{other.a.ID: {Level: rehab.Unavailable, Out: 2}}
+			ok(t, tx.PutTold(ctx, day, told))
+			date, got, err := tx.Told(ctx, "2026-03-02")
+			ok(t, err)
+			same(t, "the day told", date, day)
+			same(t, "what was told", got, told)
+		}
 		same(t, "occurring", must(tx.Occur(ctx, "report", "2026-03-01", "missed"))(t), true)
 	})
 	same(t, "the team's rows", held(q), mine)

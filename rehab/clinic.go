@@ -1,0 +1,174 @@
+package rehab
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Urgency orders the clinic list; the lowest comes first.
+type Urgency int
+
+// The urgencies, most urgent first.
+const (
+	Now      Urgency = iota // an alarm: see them at once
+	Held                    // held, or not cleared
+	Today                   // today decides something: worse, due, waiting
+	ThisWeek                // overdue, but not hurting
+)
+
+// Concern is one reason to see an athlete.
+type Concern struct {
+	Urgency Urgency
+	Says    string
+}
+
+// Concerns lists why medical staff should see an athlete, most urgent first. Nothing in it is for
+// coaches.
+func Concerns(a Assessment, now time.Time) []Concern {
+	var out []Concern
+	for _, v := range a.Views {
+		if !v.Open {
+			continue
+		}
+		c := concerns{v: v, now: now}
+		c.alarms()
+		c.screen()
+		c.mornings()
+		c.progress()
+		c.evidence(a.State)
+		out = append(out, c.list...)
+	}
+	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
+	return out
+}
+
+type concerns struct {
+	v    View
+	now  time.Time
+	list []Concern
+}
+
+func (c *concerns) add(u Urgency, format string, args ...any) {
+	c.list = append(c.list, Concern{u, fmt.Sprintf(format, args...)})
+}
+
+// alarms are told while the answer that raised them is the last one.
+func (c *concerns) alarms() {
+	var last *Responded
+	each(c.v.Episode, func(_ Entry, b Responded) { last = &b })
+	if last == nil || len(last.Alarms) == 0 {
+		return
+	}
+	var names []string
+	for _, key := range last.Alarms {
+		a, _ := c.v.P.Alarm(key)
+		names = append(names, a.Name)
+	}
+	c.add(Now, "%s", strings.Join(names, ", "))
+}
+
+func (c *concerns) screen() {
+	s := c.v.Screening
+	switch holds := s.Holds(c.v.P); {
+	case len(holds) > 0:
+		c.add(Held, "held: %s", holds[0].Says)
+	case !s.Cleared:
+		c.add(Held, "screen %s", c.v.WhyNotCleared())
+	}
+	due := c.v.P.Limits.ReexamineDay
+	if c.v.Day >= due && !c.examinedFrom(due-1) {
+		c.add(Today, "day-%d examination", due)
+	}
+}
+
+// examinedFrom reports whether anything was examined on or after a day of the episode.
+func (c *concerns) examinedFrom(day int) bool {
+	found := false
+	each(c.v.Episode, func(e Entry, _ Screened) {
+		found = found || DaysBetween(c.v.At, e.At, c.now.Location()) >= day
+	})
+	return found
+}
+
+func (c *concerns) mornings() {
+	m := c.v.Morning
+	today := localDay(c.now, c.now.Location())
+	switch n := c.v.Unanswered(c.now); {
+	case c.v.NotSettling() && n < 2:
+		c.add(Today, "not settling: worse twice running (%s); step back?", m.Why)
+	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)):
+		c.add(Today, "worse: %s", m.Why)
+	case n >= c.v.P.Limits.UnknownRun:
+		c.add(Today, "%d mornings not answered", n)
+	}
+	if p := c.v.Playing; p.On && p.Waiting != "" {
+		c.add(Today, "played on: %s is to come", p.Waiting)
+	} else if p.Stopped != "" && c.v.Rank == 0 && c.v.Day < c.v.P.Limits.NoGainDays {
+		c.add(Today, "played on, but %s: now on the course", p.Stopped)
+	}
+}
+
+// progress is about the way to the next stage.
+func (c *concerns) progress() {
+	v := c.v
+	if v.Playing.On || v.Screening.Held(v.P) || !v.Screening.Cleared {
+		return
+	}
+	limits := v.P.Limits
+	if since := DaysBetween(v.Since, c.now, c.now.Location()); since >= limits.NoGainDays {
+		c.add(Today, "%d days in %s: review", since, v.Stage.Name)
+	}
+	if v.Day >= limits.LongWeeks*7 && (v.Morning.Known && v.Morning.Answer.Pain > 0) {
+		c.add(Today, "painful at %d weeks: refer", v.Day/7)
+	}
+	if !v.GateDefined {
+		return
+	}
+	unmet, _ := v.Unmet()
+	if len(unmet) == 0 {
+		c.add(Today, "ready for %s: decide", v.Next.Name)
+		return
+	}
+	var todo []string
+	for _, r := range unmet {
+		if r.Status == Missing || r.Status == Stale {
+			todo = append(todo, cmp.Or(r.Criterion.Test, r.Criterion.Key))
+		}
+	}
+	if len(todo) > 0 {
+		c.add(ThisWeek, "measure %s", strings.Join(slices.Compact(todo), ", "))
+	}
+	if n := v.DaysWithoutDrills(c.now); n >= 2 {
+		c.add(ThisWeek, "no drills for %d days", n)
+	}
+}
+
+// DaysWithoutDrills counts the local days since drills were last done, or since the stage began.
+func (v View) DaysWithoutDrills(now time.Time) int {
+	last := v.Since
+	each(v.Episode, func(e Entry, b Trained) {
+		if b.Did != "none" && e.At.After(last) {
+			last = e.At
+		}
+	})
+	return DaysBetween(last, now, now.Location())
+}
+
+// evidence finds decisions that rest on facts which no longer stand as they did.
+func (c *concerns) evidence(st State) {
+	live := map[int64]bool{}
+	for _, seq := range st.Live {
+		live[seq] = true
+	}
+	each(c.v.Episode, func(e Entry, b Decided) {
+		for _, seen := range b.Evidence {
+			if slices.ContainsFunc(seen.Seqs, func(seq int64) bool { return !live[seq] }) {
+				c.add(Today, "%s of %s rests on %s, changed since", b.Action, e.At.In(c.now.Location()).Format("Mon 2 Jan"), seen.Criterion)
+				return
+			}
+		}
+	})
+}
