@@ -204,6 +204,9 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	}
 	w.lang.Now = l.at.In(w.zone)
 	call, err := w.b.registry.Parse(l.text, w.lang)
+	if err != nil && w.alarmed(l) {
+		call, err = w.b.registry.Parse("wrong : "+l.text, w.lang)
+	}
 	if call != nil {
 		if no := w.may(call.Command, l.place); no != nil {
 			return reply, subject, no
@@ -215,10 +218,12 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if subject, err = w.subject(call); err != nil {
 		return reply, subject, err
 	}
-	if subject.ID != 0 {
-		if _, err := w.tx.Lock(ctx, subject.ID); err != nil {
-			return reply, subject, err
-		}
+	var ids []int64
+	for _, a := range call.Athletes() {
+		ids = append(ids, a.ID)
+	}
+	if _, err := w.tx.Lock(ctx, ids...); err != nil {
+		return reply, subject, err
 	}
 	old, err := w.replaced(ctx, l)
 	if err != nil {
@@ -235,6 +240,12 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 		reply.Lines = append(reply.Lines, "Read "+strings.Join(call.Corrected, ", ")+".")
 	}
 	return reply, subject, w.failed
+}
+
+// alarmed reports whether an athlete's own line that was not understood names an alarm: then it is not
+// sent back for its spelling but told to medical staff.
+func (w *work) alarmed(l line) bool {
+	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
 }
 
 func (w *work) readRoster(ctx context.Context) error {

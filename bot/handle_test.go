@@ -80,7 +80,7 @@ func TestEditingUnderALiftedHold(t *testing.T) {
 			t.Errorf("restating the finding held the ankle again:\n%s", said)
 		}
 		wants(t, edit(in.Text+", deformity"), "EMERGENCY")
-		wants(t, r.say(t, "advance 7: no"), "held: deformity")
+		wants(t, r.say(t, "advance 7: coach wants her"), "held: deformity")
 	})
 }
 
@@ -139,7 +139,7 @@ func TestButtons(t *testing.T) {
 		},
 		"an unknown word can be kept as a note": func(t *testing.T, r *rig) {
 			wants(t, r.say(t, "test 7 wobble 3"), "“wobble”")
-			wants(t, r.press(t, "Keep as note", "sam", medical), "Note kept for 7 Mere Tau")
+			wants(t, r.press(t, "Keep as note", "sam", medical), "7 Mere Tau: Note kept.")
 		},
 	} {
 		t.Run(name, func(t *testing.T) { each(t, f) })

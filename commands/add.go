@@ -76,7 +76,7 @@ func addAthlete(ctx context.Context, env *Env, a addArgs) (Reply, error) {
 
 var (
 	sexes   = NewWords(Word{"female", []string{"f", "woman", "girl"}}, Word{"male", []string{"m", "man", "boy"}})
-	addKeys = phrases("key", "born", "leg", "nick", "nickname", "female", "male", "f", "m")
+	addKeys = phrases("key", "born", "age", "dob", "leg", "nick", "nickname", "female", "male", "f", "m")
 )
 
 // newcomerField takes a shirt and a name up to the next comma or keyword.
@@ -99,6 +99,9 @@ func newcomerField(to *newcomer) Field {
 			return n, func() error {
 				if shirt < 1 || shirt > 999 {
 					return refuse("A shirt number goes from 1 to 999, not %d.", shirt)
+				}
+				if strings.ContainsAny(name, "0123456789") {
+					return refuse("A name has no numbers in it: “%s”. For an age type born 2010, or age 15 after a comma.", name)
 				}
 				if len([]rune(name)) > 60 {
 					return refuse("That name is too long: 60 letters at most.")
@@ -168,6 +171,10 @@ func bornField(to *string) Field {
 	return Field{
 		Name: "born", Usage: "born 1999 | born 1999-04-30",
 		match: func(r *reader) (int, func() error, error) {
+			if age, err := strconv.Atoi(r.peek(1)); r.peek(0) == "age" && err == nil && age > 3 && age < 91 {
+				year := strconv.Itoa(r.lang.Now.Year() - age) // the later of the two it may be
+				return 2, func() error { return once("born", to, year) }, nil
+			}
 			if r.peek(0) != "born" && r.peek(0) != "dob" {
 				return 0, nil, nil
 			}

@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"footing/rehab"
@@ -62,6 +63,9 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 			reply.Lines = append(reply.Lines, upper(string(status))+": "+strings.Join(says, "; ")+".")
 		}
 	}
+	if v.Morning.Fresh && v.Morning.Worse {
+		reply.Lines = append(reply.Lines, "Last morning WORSE: "+v.Morning.Why+". One level down, no ground contacts.")
+	}
 	switch unmet, locked := v.Unmet(); {
 	case len(unmet) == 0:
 		reply.Lines = append(reply.Lines, gateLine(v))
@@ -80,7 +84,7 @@ func gateButtons(a rehab.Athlete, v rehab.View) []Button {
 	}
 	line := func(cmd string) string { return fmt.Sprintf("%s %d %s", cmd, a.Shirt, v.Side) }
 	var out []Button
-	if v.GateDefined && len(unmet) == 0 {
+	if v.GateDefined && len(unmet) == 0 && !(v.Morning.Fresh && v.Morning.Worse) {
 		out = append(out, Button{Label: upper(step(v)), Line: line(step(v)), Strict: true})
 	}
 	out = append(out, Button{Label: "Stay", Line: line("stay"), Strict: true})
@@ -106,7 +110,7 @@ func decision(action rehab.Action, summary string, also, examples []string) *Com
 		Name: string(action), Also: also, Summary: summary,
 		Needs: rehab.Decide, Privacy: MedicalOnly,
 		Fields: func(a *decideArgs) []Field {
-			return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(Rest("reason", "why", &a.Reason))}
+			return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(reasonField(action, &a.Reason))}
 		},
 		Subject:  func(a *decideArgs) *rehab.Athlete { return &a.Athlete },
 		Examples: examples,
@@ -124,6 +128,14 @@ var (
 	StepBackCmd = decision(rehab.StepBack, "Go back one stage; all results count as stale.", []string{"regress"}, []string{"step-back 7 sore after landing"})
 )
 
+// reasonField is free text after a colon; a step back or a stay may do without the colon. To move on
+// it is needed: "advance 7 not yet" is no reason to advance.
+func reasonField(action rehab.Action, to *string) Field {
+	f := Rest("reason", ": why", to)
+	f.rest = !forward(action)
+	return f
+}
+
 func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (Reply, error) {
 	state, err := env.Assess(ctx, a.Athlete)
 	if err != nil {
@@ -138,6 +150,12 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	}
 	if action == rehab.Return && v.Rank != len(v.P.Stages)-2 {
 		return Reply{}, refuse("%s is in %s. A return comes from %s: advance first.", name(a.Athlete, v), v.Stage.Name, v.P.Stages[len(v.P.Stages)-2].Name)
+	}
+	if first := strings.Fields(Fold(a.Reason) + " ."); slices.Contains([]string{"no", "not", "dont", "don't", "never", "tomorrow", "later", "wait", "cancel"}, first[0]) && forward(action) {
+		return Reply{}, refuse("%s %d was not done: “%s” reads like a no. To stay type: stay %d", action, a.Athlete.Shirt, a.Reason, a.Athlete.Shirt)
+	}
+	if v.Morning.Fresh && v.Morning.Worse && a.Reason == "" && forward(action) {
+		return Reply{}, refuse("%s: the last morning was worse (%s). To go on all the same, say why: %s %d: reason", name(a.Athlete, v), v.Morning.Why, action, a.Athlete.Shirt)
 	}
 	to, err := target(v, a, action)
 	if err != nil {
@@ -155,9 +173,12 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		return reply, nil
 	}
 	summary, err := env.summary(ctx, v)
-	reply.Lines = append(reply.Lines, summary...)
+	reply.Lines = append(append(reply.Lines, "Coaches read: full."), summary...)
 	return reply, err
 }
+
+// forward reports whether a decision moves the athlete on.
+func forward(action rehab.Action) bool { return action == rehab.Advance || action == rehab.Return }
 
 // target is the stage a decision leads to, or why it may not be taken.
 func target(v rehab.View, a decideArgs, action rehab.Action) (rehab.Stage, error) {
@@ -175,7 +196,7 @@ func target(v rehab.View, a decideArgs, action rehab.Action) (rehab.Stage, error
 		return v.P.Stages[v.Rank-1], nil
 	}
 	if holds := v.Screening.Holds(v.P); len(holds) > 0 {
-		return v.Stage, refuse("%s is held: %s. Lift it first: lift-hold %d lateral: films clear", who, holds[0].Says, a.Athlete.Shirt)
+		return v.Stage, refuse("%s is held: %s. Lift it first: lift-hold %d %s: what was found", who, holds[0].Says, a.Athlete.Shirt, likelyCourse(v.Screening))
 	}
 	if !v.Screening.Cleared {
 		return v.Stage, refuse("%s is not cleared, so it stays in %s. Screen %s.", who, v.Stage.Name, v.WhyNotCleared())

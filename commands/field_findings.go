@@ -58,34 +58,83 @@ func mention(r *reader) (Mention, int, error) {
 		f, _ := r.lang.Protocol.Finding(key)
 		return Mention{}, 0, refuse("%s: ok or not ok? Type %s, or %s.", key, f.Yes[0], f.No[0])
 	}
+	f, _ := r.lang.Protocol.Finding(key)
 	switch {
+	case r.peek(n) == "-" && !f.Signed && r.pause(n):
+		return Mention{}, 0, refuse("Is the “-” after %s a no? Write: no %s, or part them with a comma. Nothing was saved.", f.Yes[0], f.Yes[0])
 	case slices.Contains(denyAfter, r.peek(n)) && !startsDenial(r, n):
 		return Mention{Key: key}, n + 1, nil
 	case slices.Contains([]string{"not", "isnt"}, r.peek(n)) && slices.Contains([]string{"tender", "painful", "present", "sore", "there"}, r.peek(n+1)):
 		return Mention{Key: key}, n + 2, nil
-	case slices.Contains(saysYes, r.peek(n)):
+	case slices.Contains(saysYes, r.peek(n)), strings.HasPrefix(f.Name, "tender") && slices.Contains([]string{"tender", "sore", "painful"}, r.peek(n)):
 		return Mention{Key: key, Yes: true}, n + 1, nil
 	}
-	if shared, ok := sharedDenial(r, n); ok {
-		f, _ := r.lang.Protocol.Finding(key)
-		return Mention{}, 0, refuse("Does %q deny both? Say it for each: %s -, %s -.", shared, f.Yes[0], r.peek(n+1))
+	if other, ok := sharedDenial(r, n, key); ok {
+		o, _ := r.lang.Protocol.Finding(other)
+		return Mention{}, 0, refuse("Is %s denied too? Say it for each: no %s, no %s. Nothing was saved.", f.Yes[0], f.Yes[0], o.Yes[0])
 	}
 	return Mention{Key: key, Yes: true}, n, nil
 }
 
-// sharedDenial spots "squeeze and er neg" and "squeeze/er -", where one denial may be meant for two.
-func sharedDenial(r *reader, n int) (string, bool) {
+// pause reports whether the dash at the n-th word stands between words with space on both sides, where
+// a thumb may have meant a pause: "tender lat mal - limping".
+func (r *reader) pause(n int) bool {
+	at := r.at + n
+	if at+1 >= len(r.toks) || r.comma(n+1) {
+		return false
+	}
+	dash := r.toks[at].from
+	return dash > 0 && r.line[dash-1] == ' ' && dash+1 < len(r.line) && r.line[dash+1] == ' '
+}
+
+// sharedDenial spots two findings of one kind where a single denial may be meant for both: "squeeze
+// and er neg", "squeeze/er -", "squeeze, er neg", "no squeeze, er". It gives the other finding.
+func sharedDenial(r *reader, n int, key string) (string, bool) {
 	next := r.skip(n)
-	if next.peek(0) == "and" {
-		next = next.skip(1)
-	} else if next.done() || !strings.Contains(r.line[r.toks[r.at+n-1].from:next.toks[next.at].from], "/") {
-		return "", false
+	joined := false
+	if w := next.peek(0); w == "and" || w == "or" {
+		next, joined = next.skip(1), true
+	} else if !next.done() {
+		between := r.line[r.toks[r.at+n-1].from:next.toks[next.at].from]
+		joined = strings.ContainsAny(between, "/&")
 	}
-	_, m := longest(next, r.lang.denial)
-	if m == 0 || !slices.Contains(denyAfter, next.peek(m)) {
-		return "", false
+	other, m := longest(next, r.lang.denial)
+	if m > 0 && (joined || alike(r.lang, key, other)) && slices.Contains(denyAfter, next.peek(m)) && !startsDenial(next, m) {
+		return other, true
 	}
-	return next.peek(m), true
+	return deniedBefore(r, key)
+}
+
+// deniedBefore looks back for "no x" just before a bare finding of the same kind.
+func deniedBefore(r *reader, key string) (string, bool) {
+	for size := 1; size <= 4 && r.at-size > r.start; size++ {
+		before := *r
+		before.at = r.at - size
+		if w := r.toks[r.at-1].text; w == "and" || w == "or" {
+			before.at--
+		}
+		if before.at <= r.start {
+			break
+		}
+		other, m := longest(&before, r.lang.denial)
+		if m > 0 && (before.at+m == r.at || before.at+m+1 == r.at) && slices.Contains(denyBefore, r.toks[before.at-1].text) && alike(r.lang, key, other) {
+			return other, true
+		}
+	}
+	return "", false
+}
+
+// alike reports whether two findings feed rules of one outcome, so that they are examined together.
+func alike(l *Lang, a, b string) bool {
+	outcome := func(key string) string {
+		for _, r := range l.Protocol.Rules {
+			if slices.Contains(r.Any, key) {
+				return r.Outcome
+			}
+		}
+		return ""
+	}
+	return outcome(a) != "" && outcome(a) == outcome(b)
 }
 
 // startsDenial reports whether the word after a finding denies the next one rather than this one:

@@ -36,16 +36,25 @@ func Tests(to *[]Measured) Field {
 		},
 		match: func(r *reader) (int, func() error, error) {
 			lang = r.lang
-			key, n := longest(r, r.lang.tests)
+			before := 0
+			if sideOf(r.peek(0)) != rehab.None {
+				before = 1 // "left calf 10, right calf 25"
+			}
+			key, n := longest(r.skip(before), r.lang.tests)
 			if n == 0 {
 				return 0, nil, nil
 			}
 			t, _ := r.lang.Protocol.Test(key)
-			m, size, err := values(r.skip(n), t)
+			m, size, err := values(r.skip(before+n), t)
 			if err != nil {
 				return 0, nil, err
 			}
-			return n + size, func() error { *to = append(*to, m); return nil }, nil
+			if before == 1 {
+				if err := m.place(sideOf(r.peek(0)), t); err != nil {
+					return before + n + size, func() error { return err }, nil
+				}
+			}
+			return before + n + size, func() error { *to = append(*to, m); return nil }, nil
 		},
 		text: func() string {
 			var out []string
@@ -88,10 +97,15 @@ func values(r *reader, t rehab.Test) (Measured, int, error) {
 			continue
 		}
 		switch {
-		case w == ":" || w == "=" || w == "of" || w == "is":
+		case w == ":" || w == "is":
+		case w == "of" || w == "vs":
+			return m, 0, refuse("%s: type both sides, for example %s or %s 18/27.", t.Key, example(t), t.Key)
 		case w == "l/r":
 			leftRight = true
 		case sideOf(w) != rehab.None:
+			if _, next := longest(r.skip(1), r.lang.tests); next > 0 {
+				return m, r.at - at, nil // it belongs to the next test
+			}
 			side = sideOf(w)
 		case (w == "x" || w == "fail" || w == "failed") && len(t.Choices) == 0:
 			m.put(side, rehab.Trial{Failed: true})
@@ -135,6 +149,21 @@ func values(r *reader, t rehab.Test) (Measured, int, error) {
 		m.Left, m.Right, m.Pair = []rehab.Trial{m.Pair[0]}, []rehab.Trial{m.Pair[1]}, nil
 	}
 	return m, r.at - at, nil
+}
+
+// place gives the values of a test the side said before its name.
+func (m *Measured) place(side rehab.Side, t rehab.Test) error {
+	switch {
+	case m.Pair != nil || len(m.Left)+len(m.Right) > 0:
+		return refuse("%s %s, and two sides after it: say it once, for example %s.", side, t.Key, example(t))
+	case t.Sides == "none":
+		return refuse("%s has no sides. Type one value: %s.", t.Key, example(t))
+	case side == rehab.Left:
+		m.Left, m.Bare = m.Bare, nil
+	default:
+		m.Right, m.Bare = m.Bare, nil
+	}
+	return nil
 }
 
 // extra reads what only some tests take: pain beside the value, an analgesic, a word for a value, item
@@ -265,6 +294,8 @@ func (m Measured) check(t rehab.Test) error {
 		return refuse("Why was %s %s? For example: %s not-done safety.", t.Key, strings.ReplaceAll(m.Absent, "-", " "), t.Key)
 	case m.Absent != "" && len(m.Left)+len(m.Right)+len(m.Bare) > 0:
 		return refuse("%s has values and is %s. Say one.", t.Key, m.Absent)
+	case t.Take == "last" && len(m.Bare) > 1:
+		return refuse("%s is given twice: %s and %s. Say one.", t.Key, typed(m.Bare[0]), typed(m.Bare[1]))
 	case t.Sides == "none" && (m.Pair != nil || len(m.Left)+len(m.Right) > 0):
 		return refuse("%s has no sides. Type one value: %s.", t.Key, example(t))
 	}

@@ -12,10 +12,11 @@ var weekdays = [][]string{
 	{"thu", "thur", "thurs", "thursday"}, {"fri", "friday"}, {"sat", "saturday"},
 }
 
+// whenPhrases are the words a slip may be mended into: the full names only.
 var whenPhrases = func() []phrase {
 	out := slices.Concat(phrases("yesterday", "yesterday"), phrases("today", "today"))
 	for _, names := range weekdays {
-		out = append(out, phrases(names[0], names...)...)
+		out = append(out, phrases(names[0], names[len(names)-1])...)
 	}
 	return out
 }()

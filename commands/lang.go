@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -18,6 +19,7 @@ type Vocabulary struct {
 	alarms   []phrase
 	checks   []phrase // for playing on
 	drills   []phrase
+	flags    []phrase            // emergencies and alarms
 	choices  map[string][]phrase // per test answered in words
 }
 
@@ -62,6 +64,19 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 	for _, d := range p.Drills {
 		v.drills = append(v.drills, phrases(d.Key, d.Key)...)
 	}
+	for _, a := range p.Alarms {
+		v.flags = append(v.flags, phrases(a.Name, a.Words...)...)
+	}
+	for _, r := range p.Rules {
+		if o, _ := p.Outcome(r.Outcome); !o.Alone {
+			continue
+		}
+		for _, term := range r.Any {
+			if f, ok := p.Finding(term); ok {
+				v.flags = append(v.flags, phrases(f.Name, f.Yes...)...)
+			}
+		}
+	}
 	return v
 }
 
@@ -80,4 +95,19 @@ func (l *Lang) SetRoster(roster []rehab.Athlete) {
 	for i, a := range roster {
 		l.names[i] = [][]string{words(a.Name), words(a.Nick)}
 	}
+}
+
+// RedFlag finds a word for an emergency or an alarm in a text, undenied, or gives "".
+func RedFlag(text string, l *Lang) string {
+	r := &reader{lang: l, line: clean(text), toks: tokens(clean(text))}
+	for ; !r.done(); r.at++ {
+		if slices.Contains(denyBefore, r.peek(0)) {
+			r.at++ // and what it denies
+			continue
+		}
+		if meaning, n := longest(r, l.flags); n > 0 && !slices.Contains(denyAfter, r.peek(n)) {
+			return meaning
+		}
+	}
+	return ""
 }

@@ -11,9 +11,9 @@ import (
 )
 
 var swellings = NewWords(
-	Word{"less", []string{"swelling less", "down", "swelling down", "better"}},
+	Word{"less", []string{"swelling less", "down", "swelling down", "no swelling", "swelling gone"}},
 	Word{"same", []string{"swelling same", "no change", "unchanged", "same swelling"}},
-	Word{"more", []string{"swelling more", "up", "swelling up", "more swelling", "swollen"}},
+	Word{"more", []string{"swelling more", "up", "swelling up", "more swelling", "more swollen"}},
 )
 
 var signs = NewWords(Word{"limp", []string{"limping"}})
@@ -90,10 +90,13 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		return reply, nil
 	}
 	verdict := "Not worse."
+	if body.Swelling == "" {
+		verdict = "Not worse as far as told: swelling less, same or more?"
+	}
 	if v.Morning.Worse {
 		verdict = "WORSE: " + v.Morning.Why + ". Today one level down, no ground contacts."
 	}
-	reply.Lines = []string{fmt.Sprintf("%s, %s: %s. %s%s", name(a.Athlete, v), day(at), summary, verdict, noted(a.Note))}
+	reply.Lines = []string{fmt.Sprintf("%s, %s: %s. %s%s", name(a.Athlete, v), day(at), summary, verdict, env.noted(a.Athlete, a.Note))}
 	if v.Screening.Held(v.P) {
 		reply.Lines = append(reply.Lines, screenCard(a.Athlete, v)...)
 	}

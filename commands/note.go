@@ -29,7 +29,7 @@ var NoteCmd = New(Def[noteArgs]{
 			return Reply{}, err
 		}
 		v, _ := state.OpenOn(rehab.None)
-		reply := lines("Note kept for " + a.Athlete.Label() + ".")
+		reply := lines(a.Athlete.Label() + ":" + env.noted(a.Athlete, a.Text))
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: rehab.Noted{Text: a.Text}}}
 		return reply, nil
 	},

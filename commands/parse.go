@@ -65,17 +65,21 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 	if at := noteStart.FindStringIndex(line); at != nil {
 		body, note = line[:at[0]], strings.TrimSpace(line[at[1]:])
 	}
+	body = tidy(body)
 	toks := tokens(body)
 	cmd, at, fixed, err := reg.name(toks, l)
 	if err != nil || note != "" && !cmd.takesNote() {
 		// "note:" is the command itself, or part of free text
-		body, note, toks = line, "", tokens(line)
+		body, note, toks = tidy(line), "", tokens(tidy(line))
 		cmd, at, fixed, err = reg.name(toks, l)
 	}
 	if err != nil {
+		if call := reg.guess(line, l); call != nil {
+			return call, nil
+		}
 		return nil, err
 	}
-	if body != line && note == "" {
+	if noteStart.MatchString(line) && note == "" && cmd.takesNote() {
 		return nil, refuse("The note is empty. Type it after note:")
 	}
 	call := cmd.begin()
@@ -91,7 +95,7 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 		var q *Question
 		if errors.As(err, &q) {
 			for i, o := range q.Options {
-				q.Options[i].Line = line[:o.from] + o.text + line[o.to:]
+				q.Options[i].Line = strings.TrimSpace(body[:o.from]+o.text+body[o.to:]) + rehab.Prefixed(" note: ", note)
 			}
 		}
 		return call, err
@@ -117,7 +121,7 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 		if i >= len(toks) {
 			break
 		}
-		if w, ok := corrected(toks[i].text, reg.names); ok {
+		if w, ok := corrected(toks[i].text, reg.mendable); ok && sideOf(toks[i].text) == rehab.None {
 			fixed = fmt.Sprintf("%s as %s", toks[i].raw, w)
 			toks[i].text = w
 			if cmd := reg.at(r.skip(i)); cmd != nil && (i == 0 || isWho(r)) {
@@ -127,6 +131,41 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 		}
 	}
 	return nil, 0, "", reg.unknownCommand(toks[0])
+}
+
+// guessed are the commands a line may leave out when it starts with who: the first that the rest
+// makes a whole of is meant.
+var guessed = []string{"test", "morning", "screen", "sprain"}
+
+// guess reads a line that names an athlete but no command: "7 ktw 9.5/12", "mez pain 1 same", "7".
+func (reg *Registry) guess(line string, l *Lang) *Call {
+	r := &reader{lang: l, line: line, toks: tokens(tidy(line))}
+	_, n, err := who(r)
+	if err != nil || n == 0 {
+		return nil
+	}
+	if n == len(r.toks) {
+		call, _ := reg.Parse("ready "+line, l)
+		return call
+	}
+	for _, name := range guessed {
+		call, err := reg.Parse(name+" "+line, l)
+		if err == nil && call.said(2) {
+			call.Corrected = append(call.Corrected, "this as "+name)
+			return call
+		}
+	}
+	return nil
+}
+
+// said reports whether at least n fields were given.
+func (c *Call) said(n int) bool {
+	for _, f := range c.Fields {
+		if f.given {
+			n--
+		}
+	}
+	return n <= 0
 }
 
 func isWho(r *reader) bool {
@@ -282,7 +321,9 @@ func (c *Call) unknown(r *reader) error {
 		says += " Near: " + strings.Join(close[:min(4, len(close))], ", ") + "."
 	}
 	refusal := refuse("%s For example: %s", says, c.Command.Examples[0])
-	if a := c.Subject(); a.ID != 0 && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
+	if flag := RedFlag(r.line, r.lang); flag != "" {
+		refusal.Says = fmt.Sprintf("%s The line names a red flag (%s): see the athlete now, then type it as a finding.", says, flag)
+	} else if a := c.Subject(); a.ID != 0 && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
 		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line))}}
 	}
 	return refusal
@@ -321,4 +362,16 @@ func (c *Call) Subject() rehab.Athlete {
 		return rehab.Athlete{}
 	}
 	return *c.Command.subject(c.Args)
+}
+
+// Athletes is everyone the call is about.
+func (c *Call) Athletes() []rehab.Athlete {
+	var out []rehab.Athlete
+	if a := c.Subject(); a.ID != 0 {
+		out = append(out, a)
+	}
+	if c.Command.others != nil {
+		out = append(out, c.Command.others(c.Args)...)
+	}
+	return out
 }

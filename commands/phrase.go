@@ -74,12 +74,13 @@ func near(unknown string, vocabulary []phrase, within int) []nearWord {
 	return out
 }
 
-// slips is how many letters of a word may be wrong and still be corrected without asking.
+// slips is how many letters of a word may be wrong and still be corrected without asking. Short words
+// are too close to other words: "toes" is not "tues", "hell" not "heel".
 func slips(word string) int {
 	switch n := len([]rune(word)); {
-	case n < 4:
+	case n < 5:
 		return 0
-	case n < 7:
+	case n < 9:
 		return 1
 	}
 	return 2
@@ -108,6 +109,9 @@ func corrected(unknown string, vocabulary []phrase) (string, bool) {
 		return "", false
 	}
 	best := list[0]
+	if best.word[0] != unknown[0] {
+		return "", false // nobody misses the first letter; "night" is not "right", "talking" not "walking"
+	}
 	for _, other := range list[1:] {
 		margin := 0
 		if opposed(best.word, other.word) {

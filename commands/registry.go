@@ -32,6 +32,7 @@ type Def[T any] struct {
 	Self     bool // an athlete may leave out who: it is themselves
 	Fields   func(*T) []Field
 	Subject  func(*T) *rehab.Athlete
+	Others   func(*T) []rehab.Athlete // every athlete of a line about several
 	Examples []string
 	Run      func(context.Context, *Env, T) (Reply, error)
 }
@@ -49,6 +50,7 @@ type Command struct {
 	ways    []phrase
 	begin   func() *Call
 	subject func(args any) *rehab.Athlete
+	others  func(args any) []rehab.Athlete
 }
 
 // New makes a command of a declaration.
@@ -66,6 +68,9 @@ func New[T any](d Def[T]) *Command {
 	}
 	if d.Subject != nil {
 		c.subject = func(args any) *rehab.Athlete { return d.Subject(args.(*T)) }
+	}
+	if d.Others != nil {
+		c.others = func(args any) []rehab.Athlete { return d.Others(args.(*T)) }
 	}
 	return c
 }
@@ -104,6 +109,8 @@ func (c *Command) Usage() string {
 type Registry struct {
 	list  []*Command
 	names []phrase
+
+	mendable []phrase // names a slip may be mended into: no decision, no undo
 }
 
 // NewRegistry checks every declaration and reports every fault of all of them together.
@@ -138,6 +145,9 @@ func NewRegistry(list ...*Command) (*Registry, error) {
 		}
 		faults = append(faults, c.fieldFaults()...)
 		reg.names = append(reg.names, c.ways...)
+		if c.Needs != rehab.Decide && c.Name != "undo" {
+			reg.mendable = append(reg.mendable, c.ways...)
+		}
 	}
 	return reg, errors.Join(faults...)
 }
@@ -179,5 +189,5 @@ func (reg *Registry) at(r *reader) *Command {
 // All is every command, in the order help lists them.
 func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
-		Plan, Done, HistoryCmd, Clinic, BaselineCmd, Report, Undo, Keep, Drop, NoteCmd, Add)
+		Plan, Done, Wrong, HistoryCmd, Clinic, BaselineCmd, Report, Undo, Keep, Drop, NoteCmd, Add)
 }

@@ -65,7 +65,7 @@ func Availability(ctx context.Context, env *Env) ([]string, map[int64]rehab.Avai
 }
 
 func athleteLine(a rehab.Athlete, av rehab.Availability) string {
-	out := "• " + a.Label() + rehab.Prefixed(", ", a.Position)
+	out := "• " + a.Label() // not the position: it is free text
 	if av.Out > 0 {
 		out += ", " + plural(av.Out, "day") + " out"
 	}

@@ -68,7 +68,7 @@ func screenCard(a rehab.Athlete, v rehab.View) []string {
 	missing := rehab.MissingNames(s.Missing)
 	switch {
 	case s.Held(v.P):
-		out = append(out, fmt.Sprintf("HELD: no drills, no loading tests, unavailable. Protect it. Once answered: lift-hold %d lateral: films clear", a.Shirt))
+		out = append(out, fmt.Sprintf("HELD: no drills, no loading tests, unavailable. Protect it. Once answered: lift-hold %d %s: what was found", a.Shirt, likelyCourse(s)))
 	case !s.Examined():
 		out = append(out, "NOT CLEARED: not examined. Protect it, no loading.")
 	case len(missing) > 0:
@@ -77,15 +77,30 @@ func screenCard(a rehab.Athlete, v rehab.View) []string {
 		out = append(out, "NOT CLEARED: protect it, no loading.")
 	case s.Lifted != "":
 		out = append(out, fmt.Sprintf("Hold lifted onto the %s course: %s.", v.Course.Name, s.Lifted))
+	case rechecking(s):
+		out = append(out, "Fracture rule negative, but it does not bear load now: protected walking, no loading.")
 	default:
 		out = append(out, fmt.Sprintf("Screen complete, fracture rule negative: safe to treat as a sprain. Examine again on day %d (%s).", v.P.Limits.ReexamineDay, v.At.AddDate(0, 0, v.P.Limits.ReexamineDay).Format("Mon 2 Jan")))
 	}
 	if len(missing) > 0 {
 		out = append(out, fmt.Sprintf("What is normal, type: screen %d %s", a.Shirt, typeMissing(s.Missing)))
-	} else if s.Cleared && v.Rank == 0 {
+	} else if s.Cleared && v.Rank == 0 && !rechecking(s) {
 		out = append(out, fmt.Sprintf("Stage %s. Measure: %s.", v.Stage.Name, v.Stage.Next))
 	}
 	return out
+}
+
+// rechecking reports whether something must be looked at again before the ankle is loaded.
+func rechecking(s rehab.Screening) bool {
+	return slices.ContainsFunc(s.Hits, func(r rehab.Rule) bool { return r.Recheck })
+}
+
+// likelyCourse is the course to show in an example: that of what is suspected.
+func likelyCourse(s rehab.Screening) string {
+	if slices.ContainsFunc(s.Hits, func(r rehab.Rule) bool { return r.Outcome == "high" }) {
+		return "high"
+	}
+	return "lateral"
 }
 
 func outcomeKeys(hits []rehab.Rule) []string {

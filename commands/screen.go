@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"time"
 
@@ -42,10 +43,10 @@ func logScreen(ctx context.Context, env *Env, a screenArgs) (Reply, error) {
 	}
 	v, err := openOn(env, state, a.Side)
 	if err != nil {
-		return Reply{}, err
+		return Reply{}, withEmergency(ctx, env, a, err)
 	}
 	if len(a.Findings) == 0 {
-		return Reply{}, refuse("Say what you found, for example: screen %d %s", a.Athlete.Shirt, typeMissing(v.P.Questions[:len(v.P.Questions)-1]))
+		return Reply{}, refuse("Say what you found, for example: screen %d %s", a.Athlete.Shirt, typeMissing(v.P.Questions))
 	}
 	at := env.at(a.At)
 	if at.Before(v.At) {
@@ -59,31 +60,63 @@ func logScreen(ctx context.Context, env *Env, a screenArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	reply.Lines = append(screenCard(a.Athlete, v), "Logged: "+name(a.Athlete, v)+": "+read(env.Lang, a.Findings)+"."+noted(a.Note))
+	reply.Lines = append(screenCard(a.Athlete, v), "Logged: "+name(a.Athlete, v)+": "+read(env.Lang, a.Findings)+"."+env.noted(a.Athlete, a.Note))
 	return reply, nil
 }
 
-// read says back the findings as understood; a phrase that confirmed several lists them.
+// withEmergency puts an emergency before whatever keeps a screen from being saved: that the sprain was
+// not logged yet is no reason to keep quiet about a cold foot.
+func withEmergency(ctx context.Context, env *Env, a screenArgs, err error) error {
+	var refusal *Refusal
+	if !errors.As(err, &refusal) {
+		return err
+	}
+	list, bad := answers(env.Lang, a.Findings)
+	if bad != nil {
+		return bad
+	}
+	sprained := rehab.Entry{Athlete: a.Athlete.ID, Episode: -1, At: env.Now, Body: rehab.Sprained{Side: rehab.Left, Protocol: env.Protocol.Hash}}
+	screened := rehab.Entry{Athlete: a.Athlete.ID, Episode: -1, At: env.Now, Body: rehab.Screened{Answers: list}}
+	v := env.read(a.Athlete, []rehab.Entry{sprained, screened}).Views[0]
+	if card := screenCard(a.Athlete, v); len(v.Screening.Hits) > 0 {
+		refusal.Says = card[0] + "\nNothing was saved: " + refusal.Says
+	}
+	return refusal
+}
+
+// read says back the findings as understood: what is there, what a phrase confirmed, and together what
+// is not there.
 func read(l *Lang, list []Mention) string {
-	var out []string
+	var out, not []string
 	for _, m := range list {
-		if m.Group {
+		f, _ := l.Protocol.Finding(m.Key)
+		switch says := denied(f); {
+		case m.Group:
 			for _, g := range l.Protocol.Groups {
 				if g.Phrase == m.Key {
 					out = append(out, g.Says)
 				}
 			}
-			continue
-		}
-		f, _ := l.Protocol.Finding(m.Key)
-		switch {
 		case m.Yes:
 			out = append(out, f.Name)
+		case strings.HasPrefix(says, "no "):
+			not = append(not, says[len("no "):])
 		default:
-			out = append(out, "no: "+f.Name)
+			out = append(out, says)
 		}
 	}
+	if len(not) > 0 {
+		out = append(out, "no "+strings.Join(not, ", no "))
+	}
 	return strings.Join(out, "; ")
+}
+
+// denied is a finding that is not there, in words.
+func denied(f rehab.Finding) string {
+	if len(f.No) > 0 && !strings.HasPrefix(f.No[0], "no ") {
+		return strings.ReplaceAll(f.No[0], "-", " ")
+	}
+	return "no " + strings.TrimPrefix(f.Name, "no ")
 }
 
 type liftArgs struct {

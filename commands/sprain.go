@@ -79,16 +79,23 @@ func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
 		episode, body.Again = old, again
 	} else if v, open := state.OpenOn(a.Side); open {
 		if !env.Confirmed {
-			return Reply{}, &Refusal{
-				Says:    fmt.Sprintf("%s is already under treatment (%s, day %d). A new sprain means a hold, a new screen and %s. Is it one?", name(a.Athlete, v), v.Stage.Name, v.Day, v.P.Stages[0].Name),
-				Buttons: []Button{{Label: "New sprain", Line: env.Call.Text(), Confirmed: true}},
-			}
+			return askAgain(ctx, env, a, v)
 		}
 		episode, body.Again = v.Number, true
 	}
 	at := env.at(a.At)
+	if back := rehab.DaysBetween(at, env.Now, env.Now.Location()); back > longAgo && !env.Confirmed {
+		return Reply{}, &Refusal{
+			Says:    fmt.Sprintf("%s is %d days ago. Right?", at.Format("Mon 2 Jan 2006"), back),
+			Buttons: []Button{{Label: "Yes, save it", Line: env.Call.Text(), Confirmed: true}},
+		}
+	}
 	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: episode, At: at, Body: body}}
-	more, err := examination(env, a.Athlete, episode, at, a.Findings, a.Note)
+	examined := at
+	if env.Now.Sub(at) > sameExam {
+		examined = env.Now // a sprain logged late is examined now, not then
+	}
+	more, err := examination(env, a.Athlete, episode, examined, a.Findings, a.Note)
 	if err != nil {
 		return Reply{}, err
 	}
@@ -98,11 +105,53 @@ func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
 		return Reply{}, err
 	}
 	what := join(", ", string(a.Side)+" ankle sprain", a.Setting, a.Mechanism, a.Contact, gradeWord(int(a.Grade)), day(at))
-	reply.Lines = append(screenCard(a.Athlete, v), "Logged: "+a.Athlete.Label()+", "+what+"."+noted(a.Note))
-	if _, known := a.Athlete.AgeOn(at); !known && len(a.Findings) > 0 && !v.Screening.Held(v.P) {
+	reply.Lines = append(screenCard(a.Athlete, v), "Logged: "+a.Athlete.Label()+", "+what+found(env.Lang, a.Findings)+"."+env.noted(a.Athlete, a.Note))
+	_, typedAge := v.Screening.Answers["under-18"]
+	_, typedAge16 := v.Screening.Answers["under-16"]
+	if _, known := a.Athlete.AgeOn(at); !known && !typedAge && !typedAge16 && len(a.Findings) > 0 && !v.Screening.Held(v.P) {
 		reply.Lines = append(reply.Lines, "No birth date on the roster: the adult rule was used. If younger, type: screen "+strconv.Itoa(a.Athlete.Shirt)+" under-18")
 	}
 	return reply, nil
+}
+
+const (
+	// longAgo is how many days back a sprain may lie without being asked about.
+	longAgo = 60
+	// sameExam is how long after a sprain its examination still belongs to its own moment.
+	sameExam = 48 * time.Hour
+)
+
+// found says the findings back.
+func found(l *Lang, list []Mention) string {
+	if len(list) == 0 {
+		return ""
+	}
+	return ". Found: " + read(l, list)
+}
+
+// askAgain asks whether a sprain of an ankle under treatment is a new one. What was found counts at
+// once, whatever the answer: a red flag does not wait for a button.
+func askAgain(ctx context.Context, env *Env, a sprainArgs, v rehab.View) (Reply, error) {
+	asks := fmt.Sprintf("%s is already under treatment (%s, day %d). A new sprain means a hold, a new screen and %s. Is it one?", name(a.Athlete, v), v.Stage.Name, v.Day, v.P.Stages[0].Name)
+	button := Button{Label: "New sprain", Line: env.Call.Text(), Confirmed: true}
+	entries, err := examination(env, a.Athlete, v.Number, env.Now, a.Findings, a.Note)
+	if err != nil || len(entries) == 0 {
+		return Reply{}, orElse(err, &Refusal{Says: asks, Buttons: []Button{button}})
+	}
+	reply, v, err := env.after(ctx, a.Athlete, a.Side, entries)
+	if err != nil {
+		return Reply{}, err
+	}
+	reply.Lines = append(screenCard(a.Athlete, v), "Saved: "+read(env.Lang, a.Findings)+".", asks)
+	reply.Buttons = []Button{button}
+	return reply, nil
+}
+
+func orElse(err error, r *Refusal) error {
+	if err != nil {
+		return err
+	}
+	return r
 }
 
 func gradeWord(g int) string {
@@ -112,9 +161,14 @@ func gradeWord(g int) string {
 	return "grade " + strconv.Itoa(g)
 }
 
-func noted(note string) string {
-	if note == "" {
+// noted says that a note was kept, and asks for a finding where it names a red flag: notes hold
+// nothing.
+func (e *Env) noted(a rehab.Athlete, note string) string {
+	switch flag := RedFlag(note, e.Lang); {
+	case note == "":
 		return ""
+	case flag != "":
+		return fmt.Sprintf(" Note kept. It names a red flag (%s) and a note holds nothing: type it as a finding, screen %d.", flag, a.Shirt)
 	}
 	return " Note kept."
 }

@@ -15,8 +15,11 @@ type testArgs struct {
 	Athlete rehab.Athlete
 	Side    rehab.Side
 	Tests   []Measured
+	Squad   []Scored
 	At      time.Time
 	Note    string
+
+	squad bool // one of a squad line: what cannot be asked is refused
 }
 
 // Test records measurements; with no ankle under treatment they are a baseline.
@@ -27,18 +30,36 @@ var Test = New(Def[testArgs]{
 	Needs:   rehab.LogMedical,
 	Privacy: MedicalOnly,
 	Fields: func(a *testArgs) []Field {
-		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Tests(&a.Tests), When(&a.At), Note(&a.Note)}
+		return []Field{Squad(&a.Squad), Opt(Athlete(&a.Athlete)), Opt(Side(&a.Side)), Opt(Tests(&a.Tests)), When(&a.At), Note(&a.Note)}
 	},
 	Subject: func(a *testArgs) *rehab.Athlete { return &a.Athlete },
+	Others: func(a *testArgs) []rehab.Athlete {
+		var out []rehab.Athlete
+		for _, s := range a.Squad {
+			out = append(out, s.Athlete)
+		}
+		return out
+	},
 	Examples: []string{
 		"test 7 knee-to-wall L 9.5 R 12, calf-raise 18/27, balance 30/60+",
 		"test 7 gait limp, pain-walking 2",
 		"test 7 calf-raise not-done safety",
+		"test knee-to-wall l/r: 7 9/12, 12 10/11",
 	},
 	Run: logTests,
 })
 
 func logTests(ctx context.Context, env *Env, a testArgs) (Reply, error) {
+	switch {
+	case len(a.Squad) > 0 && (a.Athlete.ID != 0 || len(a.Tests) > 0):
+		return Reply{}, refuse("One test for the squad, or several tests for one athlete: not both in one line.")
+	case len(a.Squad) > 0:
+		return logSquad(ctx, env, a)
+	case a.Athlete.ID == 0:
+		return Reply{}, refuse("Who? Start with a shirt or a name: test 7 knee-to-wall L 9.5 R 12")
+	case len(a.Tests) == 0:
+		return Reply{}, refuse("test: what tests? For example: test %d knee-to-wall L 9.5 R 12", a.Athlete.Shirt)
+	}
 	state, err := env.Assess(ctx, a.Athlete)
 	if err != nil {
 		return Reply{}, err
@@ -52,6 +73,9 @@ func logTests(ctx context.Context, env *Env, a testArgs) (Reply, error) {
 	var unlikely []string
 	for _, body := range sided {
 		v, open := episodeFor(state, body.Side, at)
+		if ep, under := state.OpenOn(rehab.None); under && at.Before(ep.At) && rehab.DaysBetween(at, ep.At, env.Now.Location()) == 0 {
+			return Reply{}, refuse("%s is before the sprain (%s) on the same day. Give the test's time, or mend the sprain's. Nothing was saved.", day(at), day(ep.At))
+		}
 		t, _ := env.Lang.Protocol.Test(body.Test)
 		if open && t.Loads && v.Screening.Held(v.P) && body.Absent == "" {
 			return Reply{}, refuse("%s is held (%s): no tests that load it. Nothing was saved.", name(a.Athlete, v), v.Screening.Holds(v.P)[0].Says)
@@ -115,12 +139,17 @@ func placeSides(env *Env, state rehab.Assessment, a testArgs) ([]rehab.Tested, e
 			}
 			out = append(out, body)
 			continue
+		case m.Pair != nil && !open && a.squad:
+			return nil, refuse("%s: which side is which? Say l/r once: test %s l/r: %d 9/12", a.Athlete.Label(), t.Key, a.Athlete.Shirt)
 		case m.Pair != nil && !open:
 			return nil, askPair(env, a, i, t)
 		case m.Absent != "" || len(m.Bare) > 0:
 			side := a.Side
 			if side == rehab.None && open && (m.Absent != "" || t.Sides == "injured") {
 				side = only.Side
+			}
+			if side == rehab.None && a.squad {
+				return nil, refuse("%s: which side? Type L or R before the value.", a.Athlete.Label())
 			}
 			if side == rehab.None {
 				_, err := askSide(env, t.Key+": which side?")
@@ -197,16 +226,23 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 		return Reply{}, err
 	}
 	head := a.Athlete.Label()
-	if v.P == nil || at.Before(v.At) {
+	switch {
+	case len(before.Open()) > 1:
+		head += ", both ankles"
+	case v.P == nil || at.Before(v.At):
 		head += ", baseline"
-	} else {
+	default:
 		head += ", " + string(v.Side)
 	}
 	if !a.At.IsZero() {
 		head += ", " + day(at)
 	}
-	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+noted(a.Note))
+	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+env.noted(a.Athlete, a.Note))
 	reply.Lines = append(reply.Lines, warnings(env, before, sided, at)...)
+	if v.P != nil && v.Screening.Held(v.P) {
+		reply.Lines = append(screenCard(a.Athlete, v)[:1], reply.Lines...)
+		return reply, nil
+	}
 	if line := gateLine(v); line != "" && v.P != nil {
 		reply.Lines = append(reply.Lines, line)
 		reply.Buttons = gateButtons(a.Athlete, v)

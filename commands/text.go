@@ -52,6 +52,7 @@ var shapes = regexp.MustCompile("(?i)" + strings.Join([]string{
 	`^\d{4}-\d{2}-\d{2}\b`,                        // a date
 	`^\d{1,2}:\d{2}\b`,                            // a time
 	`^[-+]?\d+(?:[.,]\d+)?\+?/\d+(?:[.,]\d+)?\+?`, // a pair of values
+	`^\d+(?:st|nd|rd|th)(?:-\p{L}+)*\b`,           // an ordinal, with hyphens
 	`^-?\d+(?:[.,]\d+)?\+?(?:[a-z%"']+)?`,         // a value, with its unit
 	`^#\d+`,                                       // a shirt
 	`^[lr]\d+(?:[.,]\d+)?\+?\b`,                   // a side and its value
@@ -61,9 +62,24 @@ var shapes = regexp.MustCompile("(?i)" + strings.Join([]string{
 	`^.`,
 }, "|"))
 
+var ordinal = regexp.MustCompile(`(?i)^\d+(?:st|nd|rd|th)(?:-\p{L}+)*$`)
+
 var sideAndValue = regexp.MustCompile(`^[lr]\d+(?:[.,]\d+)?\+?$`)
 
 var valueWithUnit = regexp.MustCompile(`^(-?\d+(?:[.,]\d+)?\+?)([a-z%"']+)$`)
+
+// pairs are two values with a slash between them, however spaced and with whatever unit: "9.5 / 12",
+// "4s/60s", "9.5cm/12cm".
+var pairs = regexp.MustCompile(`(?i)(\d\+?) ?(?:cm|sec|s)? ?/ ?(\d+(?:[.,]\d+)?\+?) ?(?:cm|sec|s)?\b`)
+
+// lists are whole numbers parted by commas without space: "10,12,14" are three values, "9,5" is one.
+var lists = regexp.MustCompile(`\b\d+(?:,\d+){2,}\b`)
+
+// tidy writes values the one way the rest of the grammar reads them.
+func tidy(line string) string {
+	line = pairs.ReplaceAllString(line, "$1/$2")
+	return lists.ReplaceAllStringFunc(line, func(s string) string { return strings.ReplaceAll(s, ",", " ") })
+}
 
 // tokens splits a cleaned line into words. Hyphens inside words split them ("knee-to-wall" and
 // "knee to wall" are the same), apostrophes vanish, commas only separate, a decimal comma becomes a
@@ -88,6 +104,8 @@ func split(raw string, at int) []token {
 	switch {
 	case strings.ContainsAny(raw[:1], " ,;.()!*_~|<>\"'/=&"):
 		return nil
+	case ordinal.MatchString(raw):
+		return hyphened(raw, at)
 	case unicode.IsDigit(first) || (first == '-' || first == '+') && len(raw) > 1 && raw[1] >= '0' && raw[1] <= '9':
 		text := strings.ReplaceAll(Fold(raw), ",", ".")
 		if m := valueWithUnit.FindStringSubmatch(text); m != nil && units[m[2]] != "" {
@@ -97,18 +115,23 @@ func split(raw string, at int) []token {
 	case sideAndValue.MatchString(strings.ToLower(raw)):
 		return []token{{strings.ToLower(raw[:1]), raw, at}, {strings.ReplaceAll(raw[1:], ",", "."), raw, at + 1}}
 	case unicode.IsLetter(first):
-		var out []token
-		off := 0
-		for _, part := range strings.FieldsFunc(raw, func(r rune) bool { return r == '-' || r == '_' }) {
-			off += strings.Index(raw[off:], part)
-			if text := strings.ReplaceAll(Fold(part), "'", ""); text != "" {
-				out = append(out, token{text, part, at + off})
-			}
-			off += len(part)
-		}
-		return out
+		return hyphened(raw, at)
 	}
 	return []token{{Fold(raw), raw, at}}
+}
+
+// hyphened splits a word at its hyphens.
+func hyphened(raw string, at int) []token {
+	var out []token
+	off := 0
+	for _, part := range strings.FieldsFunc(raw, func(r rune) bool { return r == '-' || r == '_' }) {
+		off += strings.Index(raw[off:], part)
+		if text := strings.ReplaceAll(Fold(part), "'", ""); text != "" {
+			out = append(out, token{text, part, at + off})
+		}
+		off += len(part)
+	}
+	return out
 }
 
 // units are the ways a unit is written, and the protocol's name for it.

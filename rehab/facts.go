@@ -3,6 +3,7 @@ package rehab
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -19,6 +20,13 @@ func (g gateReader) fact(c Criterion) Result {
 			return Result{Status: NotMet, Says: "held: " + holds[0].Says}
 		}
 		return Result{Status: Met, Says: "not held"}
+	case "nothing-to-recheck":
+		for _, r := range s.Hits {
+			if o, _ := g.p.Outcome(r.Outcome); !o.Holds && !o.Bars && r.Recheck {
+				return Result{Status: NotMet, Says: strings.ToLower(r.Says[:1]) + r.Says[1:]}
+			}
+		}
+		return Result{Status: Met, Says: "nothing to recheck"}
 	case "morning-not-worse":
 		m := g.v.Morning
 		switch {

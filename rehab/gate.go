@@ -22,7 +22,7 @@ const (
 )
 
 // Facts are the conditions a gate may ask for that are not tests.
-var Facts = []string{"screen-complete", "not-held", "morning-not-worse", "healing-floor", "steady", "support-stated", "domains-answered"}
+var Facts = []string{"screen-complete", "nothing-to-recheck", "not-held", "morning-not-worse", "healing-floor", "steady", "support-stated", "domains-answered"}
 
 // Measures are the ways a criterion may read a test: the value; the floor in place of a comparison;
 // the injured side against its comparator as symmetry, deficit (one way), difference (either way),

@@ -220,5 +220,5 @@ func TestInjuredAgain(t *testing.T) {
 	for _, alarm := range []string{"numb", "locked", "calf", "cannot-load"} {
 		c.log(day(1), rehab.Responded{Pain: 1, Alarms: []string{alarm}})
 	}
-	want(t, "other alarms tell medical staff at once and do not reset the ankle", verdict(c.view(day(1))), "cleared", practice)
+	want(t, "other alarms hold until a clinician has seen the athlete, and do not reset the ankle", verdict(c.view(day(1))), "held; see: alarm-numb; see: alarm-locked; see: alarm-calf; see: alarm-cannot-load", practice)
 }

@@ -77,6 +77,9 @@ func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) 
 	if m.Answer.Swelling == "more" {
 		why = append(why, "swelling up")
 	}
+	if len(m.Answer.Alarms) > 0 {
+		why = append(why, strings.ReplaceAll(strings.Join(m.Answer.Alarms, ", "), "-", " "))
+	}
 	if m.Answer.Limp {
 		why = append(why, "limp")
 	}

@@ -52,6 +52,9 @@ type Finding struct {
 	Yes   []string `toml:"yes"`
 	No    []string `toml:"no"`
 	Needs bool     `toml:"needs_answer"`
+	// Signed marks what is done to the athlete and written with its sign: "squeeze -". Behind any other
+	// finding a dash may be a pause.
+	Signed bool `toml:"signed"`
 }
 
 // Group is a phrase that answers several findings at once.
@@ -88,6 +91,7 @@ type Rule struct {
 	FromHours int      `toml:"from_hours"` // only once this many hours have passed since injury
 	Series    []string `toml:"series"`
 	Fallback  bool     `toml:"fallback"` // its series count only when no other rule names one
+	Recheck   bool     `toml:"recheck"`  // no pass to load on, though nothing holds
 	Says      string   `toml:"says"`
 	Source    string   `toml:"source"`
 }

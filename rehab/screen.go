@@ -82,6 +82,9 @@ func (s *screener) step(e Entry) {
 		for _, key := range b.Alarms {
 			if a, ok := s.p.Alarm(key); ok && a.Resets {
 				s.startAgain(e.At, "gave-way")
+			} else {
+				fact := "alarm-" + key
+				s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true}, e.At)
 			}
 		}
 	case Screened:

@@ -57,6 +57,8 @@ func batchCarriesAllThatSendingNeeds(t *testing.T, q squad) {
 	stored := want
 	stored.Due = noon.Add(time.Minute)
 	q.at(noon, func(tx *store.Tx) { want.ID = must(tx.Enqueue(ctx, stored))(t) })
+	later := store.Outgoing{Destination: "staff", Kind: "report", Key: "k2", Body: "x", Due: noon.Add(time.Minute + time.Microsecond)}
+	q.at(noon, func(tx *store.Tx) { must(tx.Enqueue(ctx, later))(t) })
 	same(t, "before it is due", claim(q, noon.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
 	b := claim(q, noon.Add(time.Minute), "A")
 	same(t, "the messages", b.Messages, []store.Outgoing{want})

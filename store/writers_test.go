@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
-	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -137,29 +136,29 @@ func untilWaiting(q squad, n int) {
 }
 
 // One writer names the athletes in one order, another in the other. Lock takes them in id order, so
-// a writer that waits for a holds nothing that whoever has a may want next.
+// a writer that waits for the first holds nothing that whoever has the first may want next.
 func lockOrderDoesNotDeadlock(t *testing.T, q squad) {
-	ids := []int64{q.a.ID, q.b.ID}
-	slices.Sort(ids)
+	first, second := min(q.a.ID, q.b.ID), max(q.a.ID, q.b.ID)
 	other, failed := storetest.Open(t, q.config), make(chan error, 1)
-	mine, theirs := 0, 0
-	q.at(noon, func(tx *store.Tx) {
-		mine++
-		must(tx.Lock(ctx, ids[0]))(t)
-		go func() {
-			failed <- q.try(other, noon, func(tx *store.Tx) error {
-				theirs++
-				_, err := tx.Lock(ctx, ids[1], ids[0])
-				return err
-			})
-		}()
-		untilWaiting(q, 1)
-		_, err := tx.Lock(ctx, ids[1])
-		ok(t, err)
-	})
-	ok(t, <-failed)
-	// A deadlock would have been solved by running one of them again.
-	same(t, "runs", []int{mine, theirs}, []int{1, 1})
+	for _, order := range [][]int64{{first, second}, {second, first}} {
+		mine, theirs := 0, 0
+		q.at(noon, func(tx *store.Tx) {
+			mine++
+			must(tx.Lock(ctx, first))(t)
+			go func() {
+				failed <- q.try(other, noon, func(tx *store.Tx) error {
+					theirs++
+					_, err := tx.Lock(ctx, order...)
+					return err
+				})
+			}()
+			untilWaiting(q, 1)
+			must(tx.Lock(ctx, second))(t)
+		})
+		ok(t, <-failed)
+		// A deadlock would have been solved by running one of them again.
+		same(t, fmt.Sprint("runs with ", order), []int{mine, theirs}, []int{1, 1})
+	}
 }
 
 // Two transactions that lock by turns do deadlock. PostgreSQL ends one of them and Do runs it again.

@@ -141,6 +141,10 @@ var ScreenFacts = []string{"under-18", "under-16", "strict-minors", "new-sprain"
 func (c *checker) terms(field string, terms []string, facts bool) {
 	for _, t := range terms {
 		key := strings.TrimPrefix(t, "not ")
+		alarm, isAlarm := strings.CutPrefix(key, "alarm-")
+		if _, known := c.p.Alarm(alarm); isAlarm && known && facts {
+			continue
+		}
 		if _, ok := c.p.Finding(key); !ok && (!facts || !slices.Contains(ScreenFacts, key)) {
 			c.fault(field, "%q is no finding", t)
 		}

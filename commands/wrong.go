@@ -1,0 +1,39 @@
+package commands
+
+import (
+	"context"
+
+	"footing/rehab"
+)
+
+type wrongArgs struct {
+	Athlete rehab.Athlete
+	What    string
+}
+
+// Wrong is how an athlete says that something is not right, in their own words. Medical staff are told
+// at once; the words are theirs to read, nothing is made of them.
+var Wrong = New(Def[wrongArgs]{
+	Name:    "wrong",
+	Also:    []string{"something is wrong", "something wrong", "somethings wrong", "help me"},
+	Summary: "Something is wrong: tells medical staff at once.",
+	Needs:   rehab.ReportSelf,
+	Privacy: OwnOnly,
+	Self:    true,
+	Fields: func(a *wrongArgs) []Field {
+		return []Field{Athlete(&a.Athlete), Opt(Rest("what", ": what it is", &a.What))}
+	},
+	Subject:  func(a *wrongArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{"wrong 7", "wrong 7 : my foot went cold"},
+	Run: func(ctx context.Context, env *Env, a wrongArgs) (Reply, error) {
+		state, err := env.Assess(ctx, a.Athlete)
+		if err != nil {
+			return Reply{}, err
+		}
+		v, _ := state.OpenOn(rehab.None)
+		reply := lines("Medical staff have been told. Stop, do not load it. If it is bad or getting worse, call emergency services: nobody watches this overnight.")
+		reply.Alerts = []string{"ALERT: " + a.Athlete.Label() + " says something is wrong" + rehab.Prefixed(": ", a.What) + ". See them now."}
+		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: rehab.Noted{Text: join(": ", "something is wrong", a.What)}}}
+		return reply, nil
+	},
+})
