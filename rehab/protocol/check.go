@@ -13,20 +13,26 @@ import (
 // numbers that cannot be.
 type checker struct {
 	file   string
-	lines  map[string]int
 	p      *rehab.Protocol
 	faults Faults
 }
 
 func (c *checker) fault(field, format string, args ...any) {
-	line := c.lines[field]
-	for at := field; line == 0 && at != ""; line = c.lines[at] {
-		at = at[:max(strings.LastIndexByte(at, '.'), 0)]
-	}
-	c.faults = append(c.faults, Fault{c.file, max(line, 1), field, fmt.Sprintf(format, args...)})
+	c.faults = append(c.faults, Fault{File: c.file, Field: field, Says: fmt.Sprintf(format, args...)})
 }
 
-func (c *checker) sort() {
+// locate gives each fault its line, or that of the nearest thing around it, and puts them in order.
+func (c *checker) locate(lines map[string]int) {
+	for i, f := range c.faults {
+		if f.Line > 0 {
+			continue
+		}
+		line := lines[f.Field]
+		for at := f.Field; line == 0 && at != ""; line = lines[at] {
+			at = at[:max(strings.LastIndexByte(at, '.'), 0)]
+		}
+		c.faults[i].Line = max(line, 1)
+	}
 	slices.SortStableFunc(c.faults, func(a, b Fault) int { return cmp.Compare(a.Line, b.Line) })
 }
 

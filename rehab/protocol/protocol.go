@@ -72,15 +72,15 @@ func Load(file string, text []byte) (*rehab.Protocol, error) {
 	case err != nil:
 		return nil, Faults{{file, 1, "file", err.Error()}}
 	}
-	lines, err := index(text)
-	if err != nil {
-		return nil, fmt.Errorf("indexing %s: %w", file, err)
-	}
 	assemble(p)
-	c := &checker{file: file, lines: lines, p: p, faults: faults}
+	c := &checker{file: file, p: p, faults: faults}
 	c.check()
 	if len(c.faults) > 0 {
-		c.sort()
+		lines, err := index(text)
+		if err != nil {
+			return nil, fmt.Errorf("indexing %s: %w", file, err)
+		}
+		c.locate(lines)
 		return nil, c.faults
 	}
 	sum := sha256.Sum256(text)
