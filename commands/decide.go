@@ -55,7 +55,7 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 	for _, status := range []rehab.Status{rehab.NotMet, rehab.Missing, rehab.Stale, rehab.Met} {
 		var says []string
 		for _, r := range v.Gate {
-			if r.Status == status {
+			if r.Status == status && !slices.Contains(says, r.Says) {
 				says = append(says, r.Says)
 			}
 		}

@@ -36,7 +36,9 @@ func gateLine(v rehab.View) string {
 	}
 	var out []string
 	for _, r := range unmet {
-		out = append(out, short(r))
+		if says := short(r); !slices.Contains(out, says) {
+			out = append(out, says) // a value and its pain are missing together
+		}
 	}
 	return fmt.Sprintf("Before %s: %s.", v.Next.Name, strings.Join(out, "; "))
 }

@@ -310,6 +310,9 @@ func sayPain(b rehab.Tested) string {
 
 func change(t rehab.Test, last rehab.Day, now rehab.Trial) string {
 	diff := now.Value - last.Value.Value
+	if diff == 0 {
+		return " (as on " + last.Date.Format("Mon 2 Jan") + ")"
+	}
 	real, judged := t.RealChange(last.Value.Value, now.Value)
 	sign := "+"
 	if diff < 0 {

@@ -120,6 +120,7 @@ func assessEpisode(st State, ep Episode, s Setting) View {
 	}
 	if v.Rank == 0 {
 		v.Playing = v.playing(s.Now)
+		v.Open = v.Open && !v.over(s.Now)
 	}
 	gate, ok := p.Gate(v.Stage.Key)
 	v.GateDefined = ok && v.Course.Guided

@@ -94,6 +94,9 @@ func (c *concerns) examinedFrom(day int) bool {
 }
 
 func (c *concerns) mornings() {
+	if p := c.v.Playing; p.On && p.Waiting == "" {
+		return
+	}
 	m := c.v.Morning
 	today := localDay(c.now, c.now.Location())
 	switch n := c.v.Unanswered(c.now); {

@@ -71,7 +71,7 @@ func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) 
 	if seen && pain-lowest >= r.RiseFromLowest && len(why) == 0 {
 		why = append(why, fmt.Sprintf("pain %d, %d above the week's lowest", pain, pain-lowest))
 	}
-	if settled && pain >= r.HighPain {
+	if settled && pain >= r.HighPain && len(why) == 0 {
 		why = append(why, fmt.Sprintf("pain %d", pain))
 	}
 	if m.Answer.Swelling == "more" {

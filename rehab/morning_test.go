@@ -45,7 +45,7 @@ func TestWorseMorning(t *testing.T) {
 		{"swelling up, pain down", later, []am{{1, 3, "same", false}, {2, 1, "more", false}}, "worse: swelling up", practice},
 		{"swelling not asked", later, []am{{1, 1, "", false}, {2, 1, "", false}}, "not worse", practice},
 		{"a limp, no pain", later, []am{{1, 0, "same", false}, {2, 0, "same", true}}, "worse: limp", practice},
-		{"everything at once", later, []am{{1, 1, "same", false}, {2, 5, "more", true}}, "worse: pain 5, 4 above yesterday, pain 5, swelling up, limp", practice},
+		{"everything at once", later, []am{{1, 1, "same", false}, {2, 5, "more", true}}, "worse: pain 5, 4 above yesterday, swelling up, limp", practice},
 		{"worse yesterday, well today: only the last morning is read", later, []am{{1, 1, "same", false}, {2, 6, "more", true}, {3, 1, "less", false}}, "not worse", practice},
 		{"two answers of one day: the later corrects, to well", later, []am{{1, 1, "same", false}, {2, 5, "more", false}, {2, 1, "same", false}}, "not worse", practice},
 		{"two answers of one day: the later corrects, to worse", later, []am{{1, 1, "same", false}, {2, 1, "same", false}, {2, 3, "same", false}}, "worse: pain 3, 2 above yesterday", practice},

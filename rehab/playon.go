@@ -15,6 +15,14 @@ type Playing struct {
 	Stopped string // why it ended, when it did
 }
 
+// over reports whether an ankle that was played on needs nothing more: every check was clean and the
+// delayed examination is done or its day well past.
+func (v View) over(now time.Time) bool {
+	day := v.P.Limits.ReexamineDay
+	c := concerns{v: v, now: now}
+	return v.Playing.On && v.Playing.Waiting == "" && (c.examinedFrom(day-1) || v.Day > day+2)
+}
+
 // playing follows the checks of an episode up to now.
 func (v View) playing(now time.Time) Playing {
 	var p Playing

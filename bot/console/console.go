@@ -27,6 +27,8 @@ type Config struct {
 	Out   io.Writer
 	Log   *slog.Logger
 	Step  func(string) // see bot.Config
+	// Brief shows only the last of the reports that a jump of the clock passes.
+	Brief bool
 	// Run names this run in message keys, so that two runs on one database never share one. Empty
 	// draws a name.
 	Run string

@@ -15,14 +15,14 @@ import (
 var (
 	//go:embed demo/squad.csv
 	demoSquad []byte
-	//go:embed demo/week.txt
-	demoWeek []byte
+	//go:embed demo/weeks.txt
+	demoWeeks []byte
 )
 
-// demoStart is the evening on which the demo's week begins, in its team's zone.
-const demoStart = "2026-03-02 18:00"
+// demoStart is when the demo begins, in its team's zone.
+const demoStart = "2026-03-01 17:00"
 
-// Demo plays an invented club's week through the same pipeline as real use and leaves the console
+// Demo plays five invented weeks of a club through the same pipeline as real use and leaves the console
 // open on it.
 func Demo(ctx context.Context, db store.Config, out io.Writer, log *slog.Logger) (*Console, error) {
 	team, err := ReadTeam(bytes.NewReader(demoSquad))
@@ -33,11 +33,11 @@ func Demo(ctx context.Context, db store.Config, out io.Writer, log *slog.Logger)
 	if err != nil {
 		return nil, err
 	}
-	con, err := Open(ctx, Config{Store: db, Team: team, At: at, Out: out, Log: log})
+	con, err := Open(ctx, Config{Store: db, Team: team, At: at, Out: out, Log: log, Brief: true})
 	if err != nil {
 		return nil, err
 	}
-	if err := con.Script(ctx, bytes.NewReader(demoWeek)); err != nil {
+	if err := con.Script(ctx, bytes.NewReader(demoWeeks)); err != nil {
 		_ = con.Close()
 		return nil, err
 	}

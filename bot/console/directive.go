@@ -114,7 +114,9 @@ func (c *Console) setClock(ctx context.Context, to string) error {
 	if err != nil {
 		return fmt.Errorf(":clock takes 2026-03-02 07:30 or +1d, +2h30m, not %q", to)
 	}
+	defer func() { c.muted = false }()
 	for next := bot.Next(c.team, c.clock()); !next.After(target); next = bot.Next(c.team, c.clock()) {
+		c.muted = c.Brief && !bot.Next(c.team, next).After(target) // there is a later one
 		c.set(next)
 		if err := c.bot.Tick(ctx); err != nil {
 			c.note(err)
