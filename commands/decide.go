@@ -41,7 +41,7 @@ var Ready = New(Def[readyArgs]{
 
 // gateCard is the next gate in full, with the decisions to tap.
 func gateCard(a rehab.Athlete, v rehab.View) Reply {
-	reply := lines(fmt.Sprintf("%s: %s → %s, day %d (stage since %s).", name(a, v), v.Stage.Name, v.Next.Name, v.Day, v.Since.Format("Mon 2 Jan")))
+	reply := lines(fmt.Sprintf("%s: %s → %s, day %d (stage since %s)%s.", name(a, v), v.Stage.Name, v.Next.Name, v.Day, v.Since.Format("Mon 2 Jan"), grade(v)))
 	reply.Health = true
 	if v.Screening.Held(v.P) {
 		reply.Lines = append(reply.Lines, screenCard(a, v)...)
@@ -74,6 +74,18 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 	}
 	reply.Buttons = gateButtons(a, v)
 	return reply
+}
+
+// grade is the grade as it stands: provisional until the delayed examination.
+func grade(v rehab.View) string {
+	if v.Grade == 0 {
+		return ""
+	}
+	out := ", " + gradeWord(v.Grade)
+	if v.Day < v.P.Limits.GradeDay {
+		out += fmt.Sprintf(" (provisional until day %d)", v.P.Limits.GradeDay)
+	}
+	return out
 }
 
 // gateButtons offers the decisions; advance only where nothing bars it and no reason is needed.
@@ -172,7 +184,7 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		reply.Lines = append(reply.Lines, coaches, gateLine(next))
 		return reply, nil
 	}
-	summary, err := env.summary(ctx, v)
+	summary, err := env.summary(ctx, v, a.Reason)
 	reply.Lines = append(append(reply.Lines, "Coaches read: full."), summary...)
 	return reply, err
 }
@@ -232,7 +244,7 @@ func decided(a decideArgs, v rehab.View, to rehab.Stage, action rehab.Action) st
 
 // summary tells, at the return, how each step was taken: on met criteria, or overridden, by whom and
 // why.
-func (e *Env) summary(ctx context.Context, v rehab.View) ([]string, error) {
+func (e *Env) summary(ctx context.Context, v rehab.View, reason string) ([]string, error) {
 	names, err := e.Records.MemberNames(ctx)
 	if err != nil {
 		return nil, err
@@ -245,7 +257,7 @@ func (e *Env) summary(ctx context.Context, v rehab.View) ([]string, error) {
 		}
 		out = append(out, "• "+stepTaken(v, entry, b, names[entry.Author]))
 	}
-	last := rehab.Decided{From: v.Stage.Key, To: v.Next.Key, Action: rehab.Return, Evidence: v.Evidence()}
+	last := rehab.Decided{From: v.Stage.Key, To: v.Next.Key, Action: rehab.Return, Reason: reason, Evidence: v.Evidence()}
 	return append(out, "• "+stepTaken(v, rehab.Entry{At: e.Now}, last, names[e.Actor.ID])), nil
 }
 

@@ -217,6 +217,9 @@ var HistoryCmd = New(Def[planArgs]{
 			return Reply{}, err
 		}
 		v, err := openOn(env, state, a.Side)
+		if n := len(state.Views); err != nil && len(state.Open()) == 0 && n > 0 {
+			v, err = state.Views[n-1], nil // the latest one, returned
+		}
 		if err != nil {
 			return Reply{}, err
 		}

@@ -258,7 +258,7 @@ func said(env *Env, st rehab.State, sided []rehab.Tested, at time.Time) []string
 		t, _ := env.Lang.Protocol.Test(b.Test)
 		s := join(" ", b.Side.Short(), b.Choice, sayTrials(b.Trials), b.Absent, b.Reason, sayPain(b))
 		now, ok := t.Counted(b.Trials)
-		if last, had := previous(st, t, b.Side, at, env); ok && had && last.Choice == "" && !last.Value.Failed {
+		if last, had := previous(st, t, b.Side, at, env); ok && had && last.Choice == "" && !last.Value.Failed && !b.Masked {
 			s += change(t, last, now)
 		}
 		if i > 0 && sided[i-1].Test == b.Test {

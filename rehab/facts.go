@@ -104,7 +104,7 @@ func (g gateReader) sessions(c Criterion, t Test, kinds ...string) Result {
 			waiting++
 		}
 	}
-	r.against(c, kinds[len(kinds)-1]+" sessions with a good morning", float64(n), "")
+	r.against(c, strings.ReplaceAll(kinds[0], "-", " ")+" team sessions with a good morning after", float64(n), "")
 	if waiting > 0 {
 		r.Says += fmt.Sprintf(", %d without a morning answer", waiting)
 	}
