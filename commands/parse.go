@@ -26,6 +26,9 @@ func (c *Call) Run(ctx context.Context, env *Env) (Reply, error) {
 	for i, e := range reply.Entries {
 		reply.Entries[i].First = env.firstSeq(e)
 	}
+	for i, p := range reply.Put {
+		reply.Put[i].Entry.First = env.firstSeq(p.Entry)
+	}
 	return reply, err
 }
 
@@ -282,8 +285,8 @@ func (c *Call) unknown(r *reader) error {
 		says += " Near: " + strings.Join(close[:min(4, len(close))], ", ") + "."
 	}
 	refusal := refuse("%s For example: %s", says, c.Command.Examples[0])
-	if a := c.Subject(); a.ID != 0 && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
-		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line))}}
+	if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
+		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line)), About: a.ID}}
 	}
 	return refusal
 }
