@@ -21,6 +21,9 @@ const (
 	saidNoTeam  = "This server is not set up yet. Nothing was saved."
 	saidBadText = "That message holds characters I cannot keep. Nothing was saved; please type it again."
 	saidTooMany = "That is too much for one message: 40 lines at most. Nothing was saved."
+	saidLeft    = "You are no longer on this team's roster, so nothing was saved. Questions: ask the medical staff."
+
+	saidOtherShirt = "The shirts have changed since that question; nothing was saved. Please type it again."
 )
 
 const maxLines = 40
@@ -84,6 +87,12 @@ func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	if err := w.enter(ctx); err != nil {
 		return err
 	}
+	if err := w.readRoster(ctx); err != nil {
+		return err
+	}
+	if w.left() && w.in.Kind != Deleted { // anyone may have deleted it
+		return w.refuse(ctx, saidLeft)
+	}
 	switch w.in.Kind {
 	case Created:
 		err = w.created(ctx)
@@ -136,6 +145,7 @@ type line struct {
 	place     Place
 	prefix    string // said before the first line of the reply
 	use       string // the question this answers, used up when the line succeeds
+	about     int64  // the athlete that question was about; 0 when it named none
 }
 
 func (w *work) created(ctx context.Context) error {
@@ -191,15 +201,19 @@ func (w *work) carryOut(ctx context.Context, l line) (ok bool, err error) {
 	if err := w.apply(ctx, l, &reply); err != nil {
 		return false, err
 	}
-	if subject.ID == 0 && reply.Add != nil {
-		subject = *reply.Add
+	if subject.ID == 0 && len(reply.Put) == 1 {
+		subject = reply.Put[0].Athlete
 	}
 	return true, w.reply(ctx, l, reply, subject)
 }
 
 // attempt reads the line, checks who may do it and where, locks the athlete, and runs the command.
 func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subject rehab.Athlete, err error) {
-	if err := w.readRoster(ctx); err != nil {
+	before, err := w.rosterBefore(ctx, l)
+	if err != nil {
+		return reply, subject, err
+	}
+	if err := w.readRoster(ctx, before...); err != nil {
 		return reply, subject, err
 	}
 	w.lang.Now = l.at.In(w.zone)
@@ -218,6 +232,9 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if subject, err = w.subject(call); err != nil {
 		return reply, subject, err
 	}
+	if l.about != 0 && subject.ID != l.about {
+		return reply, subject, &commands.Refusal{Says: saidOtherShirt}
+	}
 	var ids []int64
 	for _, a := range call.Athletes() {
 		ids = append(ids, a.ID)
@@ -229,10 +246,13 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if err != nil {
 		return reply, subject, err
 	}
-	env := w.env(ctx, l)
-	env.Call, env.Confirmed, env.Replaces = call, l.confirmed, old
+	env := w.env(ctx, l, before...)
+	env.Call, env.Confirmed, env.Replaces, env.File = call, l.confirmed, old, w.in.File
 	reply, err = call.Run(ctx, env)
 	if err != nil {
+		return reply, subject, err
+	}
+	if err := w.giveBack(ctx, old, &reply); err != nil {
 		return reply, subject, err
 	}
 	w.b.Step("ran")
@@ -248,16 +268,11 @@ func (w *work) alarmed(l line) bool {
 	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
 }
 
-func (w *work) readRoster(ctx context.Context) error {
-	roster, err := w.tx.Athletes(ctx)
-	w.lang.SetRoster(roster)
-	return err
-}
-
-// env is what a command sees: the records without what this line itself recorded before an edit.
-func (w *work) env(ctx context.Context, l line) *commands.Env {
+// env is what a command sees: the records without what this line itself recorded before an edit, and
+// the roster with the rows it had then.
+func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *commands.Env {
 	return &commands.Env{
-		Team: w.team, Actor: w.actor, Now: l.at.In(w.zone), Records: without{w.tx, l.source, l.row},
+		Team: w.team, Actor: w.actor, Now: l.at.In(w.zone), Records: without{w.tx, l.source, l.row, before},
 		Protocol: w.lang.Protocol, Book: w.b.book(ctx, w.tx, &w.failed), Lang: w.lang, Registry: w.b.registry,
 		Medical: l.place == MedicalRoom,
 	}
@@ -311,7 +326,8 @@ func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
 			return a, &commands.Refusal{Says: "Who? Start with a shirt or a name: " + call.Command.Examples[0]}
 		}
 	}
-	if a.ID != 0 && a.ID != w.actor.Athlete && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+	whole := rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Needs == rehab.ManageRoster
+	if a.ID != 0 && a.ID != w.actor.Athlete && !whole {
 		return rehab.Athlete{}, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
 	}
 	return a, nil
@@ -325,7 +341,7 @@ func asButtons(err error) error {
 	}
 	refusal := &commands.Refusal{Says: q.Asks}
 	for _, o := range q.Options {
-		refusal.Buttons = append(refusal.Buttons, commands.Button{Label: o.Label, Line: o.Line})
+		refusal.Buttons = append(refusal.Buttons, commands.Button{Label: o.Label, Line: o.Line, About: o.Athlete})
 	}
 	return refusal
 }

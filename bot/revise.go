@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"footing/commands"
@@ -63,15 +64,30 @@ func (w *work) edited(ctx context.Context) error {
 
 // dropLines takes back what lines recorded that the edit removed.
 func (w *work) dropLines(ctx context.Context, source string, gone map[int]bool) error {
+	if len(gone) == 0 {
+		return nil
+	}
+	l := line{key: w.in.event() + "/gone", place: w.in.Place}
+	entries, err := w.tx.SourceEntries(ctx, source)
+	if err != nil {
+		return err
+	}
+	before, err := commands.Before(ctx, w.tx, slices.DeleteFunc(entries, func(e rehab.Entry) bool { return !gone[e.Line] }))
+	var no *commands.Refusal
+	if errors.As(err, &no) {
+		return w.refused(ctx, l, &commands.Refusal{Says: no.Says + " What the lines taken out had recorded still stands."}, rehab.Athlete{})
+	}
+	if err != nil {
+		return err
+	}
+	if err := w.restore(ctx, before); err != nil {
+		return err
+	}
 	for row := range gone {
 		if err := w.tx.Supersede(ctx, source, row); err != nil {
 			return err
 		}
 	}
-	if len(gone) == 0 {
-		return nil
-	}
-	l := line{key: w.in.event() + "/gone", place: w.in.Place}
 	return w.reply(ctx, l, commands.Reply{Lines: []string{fmt.Sprintf("Edited. Lines taken out: %d; what they recorded no longer counts.", len(gone))}}, rehab.Athlete{})
 }
 
@@ -114,7 +130,7 @@ func (w *work) pressed(ctx context.Context) error {
 	case w.in.Sent.After(p.Expires):
 		return no("That question has expired. Please type it again.")
 	}
-	l.text, l.confirmed, l.use, l.place = p.Line, p.Confirmed, p.Group, Place(p.Place)
+	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
 	if !p.Strict {
 		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
 	}
@@ -131,7 +147,7 @@ func (w *work) pressed(ctx context.Context) error {
 	return err
 }
 
-// staleCard says that things changed since a card was shown, and shows it as it is now.
+// staleCard says that things changed since a card was shown, and shows it, or asks, as it is now.
 func (w *work) staleCard(ctx context.Context, l line, p store.Pending) error {
 	if _, err := w.tx.UsePending(ctx, p.Group); err != nil {
 		return err
@@ -140,9 +156,10 @@ func (w *work) staleCard(ctx context.Context, l line, p store.Pending) error {
 	if err != nil {
 		return err
 	}
+	l.confirmed, l.use, l.prefix = false, "", "Something changed since that card; nothing was decided. "
 	for _, a := range roster {
-		if a.ID == p.Athlete {
-			l.text, l.use, l.prefix = fmt.Sprintf("ready %d", a.Shirt), "", "Something changed since that card; nothing was decided. "
+		if a.ID == p.Athlete && !p.Confirmed {
+			l.text = fmt.Sprintf("ready %d", a.Shirt)
 		}
 	}
 	_, err = w.carryOut(ctx, l)

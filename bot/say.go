@@ -72,9 +72,13 @@ func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subj
 	}
 	var out []Button
 	for _, b := range list {
+		about := subject.ID
+		if b.About != 0 {
+			about = b.About
+		}
 		p := store.Pending{
 			Token: token(), Group: l.key, Label: b.Label, Line: b.Line, Confirmed: b.Confirmed, Strict: b.Strict, Place: string(l.place),
-			Source: l.source, SourceRow: l.row, Athlete: subject.ID, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
+			Source: l.source, SourceRow: l.row, Athlete: about, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
 		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
 			return nil, err

@@ -26,6 +26,9 @@ func (c *Call) Run(ctx context.Context, env *Env) (Reply, error) {
 	for i, e := range reply.Entries {
 		reply.Entries[i].First = env.firstSeq(e)
 	}
+	for i, p := range reply.Put {
+		reply.Put[i].Entry.First = env.firstSeq(p.Entry)
+	}
 	return reply, err
 }
 
@@ -323,8 +326,8 @@ func (c *Call) unknown(r *reader) error {
 	refusal := refuse("%s For example: %s", says, c.Command.Examples[0])
 	if flag := RedFlag(r.line, r.lang); flag != "" {
 		refusal.Says = fmt.Sprintf("%s The line names a red flag (%s): see the athlete now, then type it as a finding.", says, flag)
-	} else if a := c.Subject(); a.ID != 0 && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
-		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line))}}
+	} else if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
+		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line)), About: a.ID}}
 	}
 	return refusal
 }

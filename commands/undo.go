@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -38,21 +39,19 @@ func void(ctx context.Context, env *Env, source string, entries []rehab.Entry, h
 	}
 	reply := lines(head + what + ". It stays in the log, marked void.")
 	reply.Void = source
+	if reply.Restore, err = Before(ctx, env.Records, entries); err != nil {
+		var no *Refusal
+		if errors.As(err, &no) { // what stands in the way is recorded next, so that a plain undo would take that back
+			no.Buttons = []Button{{Label: "Try again", Line: "void-deleted : " + source}}
+		}
+		return Reply{}, err
+	}
 	for _, e := range entries {
-		switch b := e.Body.(type) {
-		case rehab.Sprained:
+		if b, ok := e.Body.(rehab.Sprained); ok {
 			if n, err := orphans(ctx, env, e, source); err != nil {
 				return Reply{}, err
 			} else if n > 0 && !b.Again {
 				reply.Lines = append(reply.Lines, fmt.Sprintf("%s of that sprain from other messages no longer count as one.", plural(n, "record")))
-			}
-		case rehab.Joined:
-			all, err := env.Records.Entries(ctx, e.Athlete)
-			if err != nil {
-				return Reply{}, err
-			}
-			if len(all) > len(entries) {
-				return Reply{}, refuse("That put an athlete on the roster who has records since. Undo those first.")
 			}
 		}
 	}
@@ -70,21 +69,22 @@ func orphans(ctx context.Context, env *Env, sprain rehab.Entry, source string) (
 	return n, err
 }
 
+// describeMost is how many records are named one by one.
+const describeMost = 12
+
 // describe names what some entries recorded, in a few words.
 func describe(ctx context.Context, env *Env, entries []rehab.Entry) (string, error) {
-	roster, err := env.Records.Athletes(ctx)
-	if err != nil {
-		return "", err
-	}
 	var out []string
-	for _, e := range entries {
-		who := "an athlete no longer on the roster"
-		for _, a := range roster {
-			if a.ID == e.Athlete {
-				who = a.Label()
-			}
+	for i, e := range entries {
+		if i == describeMost && len(entries) > describeMost+1 {
+			out = append(out, fmt.Sprintf("and %d more", len(entries)-i))
+			break
 		}
-		out = append(out, who+": "+kindWords(e.Body))
+		a, err := env.Records.Athlete(ctx, e.Athlete)
+		if err != nil {
+			return "", err
+		}
+		out = append(out, a.Label()+": "+kindWords(e.Body))
 	}
 	return strings.Join(out, "; "), nil
 }
@@ -93,6 +93,15 @@ func kindWords(b rehab.Body) string {
 	switch b := b.(type) {
 	case rehab.Joined:
 		return "put on the roster"
+	case rehab.Changed:
+		return strings.Join(b.Fields, ", ") + " changed"
+	case rehab.Departed:
+		return "taken off the roster"
+	case rehab.Past:
+		if b.Side == rehab.None {
+			return "past of both ankles"
+		}
+		return "past of the " + string(b.Side) + " ankle"
 	case rehab.Sprained:
 		return string(b.Side) + " ankle sprain"
 	case rehab.Screened:

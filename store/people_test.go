@@ -23,6 +23,7 @@ func TestPeople(t *testing.T) {
 		"Taken shirt leaves the transaction usable": takenShirtLeavesTheTransactionUsable,
 		"Shirt is free once its wearer is inactive": shirtIsFreeOnceItsWearerIsInactive,
 		"Change athlete":                            changeAthlete,
+		"Athlete is read on the roster or not":      athleteIsReadOnTheRosterOrNot,
 	})
 }
 
@@ -146,4 +147,16 @@ func changeAthlete(t *testing.T, q squad) {
 		is(t, "an unknown id", tx.ChangeAthlete(ctx, rehab.Athlete{ID: 9999, Shirt: 1, Name: "?"}, strings.ToLower), store.ErrNotFound)
 	})
 	same(t, "the folded names", rows(t, q.db, `SELECT name_folded, nick_folded FROM athletes WHERE shirt = 70`), []string{"mere|m"})
+}
+
+func athleteIsReadOnTheRosterOrNot(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "on the roster", must(tx.Athlete(ctx, q.a.ID))(t), q.a)
+		left := q.a
+		left.Active = false
+		ok(t, tx.ChangeAthlete(ctx, left, strings.ToLower))
+		same(t, "off the roster", must(tx.Athlete(ctx, q.a.ID))(t), left)
+		_, err := tx.Athlete(ctx, q.a.ID+1000)
+		is(t, "an athlete the team does not have", err, store.ErrNotFound)
+	})
 }
