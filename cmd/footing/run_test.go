@@ -38,7 +38,7 @@ func TestTheDemoReadsThrough(t *testing.T) {
 			t.Errorf("the demo no longer shows %q", want)
 		}
 	}
-	if strings.Contains(out, "! ") || strings.Contains(out, "did not work") {
+	if strings.Contains(out, "\n! ") || strings.Contains(out, "did not work") {
 		t.Errorf("the demo stumbles:\n%s", out)
 	}
 }
