@@ -44,7 +44,11 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 	reply := lines(fmt.Sprintf("%s: %s → %s, day %d (stage since %s)%s.", name(a, v), v.Stage.Name, v.Next.Name, v.Day, v.Since.Format("Mon 2 Jan"), grade(v)))
 	reply.Health = true
 	if v.Screening.Held(v.P) {
-		reply.Lines = append(reply.Lines, screenCard(a, v)...)
+		card := screenCard(a, v)
+		if len(card) == 1 { // an emergency says nothing else when it is told; here it is being looked at
+			card = append(card, fmt.Sprintf("HELD. Typed wrong: undo. Seen and cleared: lift-hold %d %s: what was found", a.Shirt, likelyCourse(v.Screening)))
+		}
+		reply.Lines = append(reply.Lines, card...)
 		return reply
 	}
 	if !v.GateDefined {

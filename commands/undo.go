@@ -84,12 +84,12 @@ func describe(ctx context.Context, env *Env, entries []rehab.Entry) (string, err
 		if err != nil {
 			return "", err
 		}
-		out = append(out, a.Label()+": "+kindWords(e.Body))
+		out = append(out, a.Label()+": "+kindWords(env.Lang, e.Body))
 	}
 	return strings.Join(out, "; "), nil
 }
 
-func kindWords(b rehab.Body) string {
+func kindWords(l *Lang, b rehab.Body) string {
 	switch b := b.(type) {
 	case rehab.Joined:
 		return "put on the roster"
@@ -105,7 +105,7 @@ func kindWords(b rehab.Body) string {
 	case rehab.Sprained:
 		return string(b.Side) + " ankle sprain"
 	case rehab.Screened:
-		return plural(len(b.Answers), "finding")
+		return foundWords(l, b.Answers)
 	case rehab.Lifted:
 		return "hold lifted"
 	case rehab.Tested:
@@ -127,6 +127,23 @@ func kindWords(b rehab.Body) string {
 		return "availability " + string(b.Level)
 	}
 	return "note"
+}
+
+// foundWords names a few findings, and counts many.
+func foundWords(l *Lang, list []rehab.Answer) string {
+	if len(list) > 3 {
+		return plural(len(list), "finding")
+	}
+	var out []string
+	for _, a := range list {
+		f, _ := l.Protocol.Finding(a.Finding)
+		if a.Yes {
+			out = append(out, f.Name)
+		} else {
+			out = append(out, denied(f))
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 type sourceArgs struct{ Source string }

@@ -54,7 +54,8 @@ type Finding struct {
 	Needs bool     `toml:"needs_answer"`
 	// Signed marks what is done to the athlete and written with its sign: "squeeze -". Behind any other
 	// finding a dash may be a pause.
-	Signed bool `toml:"signed"`
+	Signed  bool `toml:"signed"`
+	Derived bool `toml:"derived"` // answered by a phrase only, never typed by itself
 }
 
 // Group is a phrase that answers several findings at once.
@@ -100,6 +101,7 @@ type Rule struct {
 type Outcome struct {
 	Key   string `toml:"key"`
 	Says  string `toml:"says"`  // first line of the reply; "{series}" and "{why}" are filled in
+	After string `toml:"after"` // says it instead once the screen is complete
 	Holds bool   `toml:"holds"` // no drills, no loading tests, unavailable until a clinician lifts it
 	Bars  bool   `toml:"bars"`  // the screen cannot pass while it stands
 	Alone bool   `toml:"alone"` // nothing else is offered in the reply

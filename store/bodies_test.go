@@ -23,7 +23,7 @@ var bodies = []rehab.Body{
 	rehab.Responded{Pain: 3, Swelling: "more", Limp: true, Alarms: []string{"gave-way"}, ByStaff: true},
 	rehab.Decided{Action: rehab.StepBack, From: "load", To: "calm", Reason: "worse", Protocol: hash, Evidence: []rehab.Seen{{Criterion: "wbl", Status: rehab.NotMet, Says: "wbl 8 cm", Seqs: []int64{3, 5}}}},
 	rehab.Noted{Text: "ice"},
-	rehab.Changed{Fields: []string{"shirt", "name"}, Was: rehab.Athlete{ID: 3, Shirt: 9, Name: "Mere", Nick: "Mez", Position: "wing", Sex: "female", Born: "1999", Leg: 88.5, Active: true}},
+	rehab.Changed{Fields: []string{"shirt", "name"}, Was: rehab.Athlete{Shirt: 9, Name: "Mere", Nick: "Mez", Position: "wing", Sex: "female", Born: "1999", Leg: 88.5}},
 	rehab.Departed{},
 	rehab.Past{Side: rehab.Left, Sprains: 2, Surgery: true, Lax: true, Text: "2024"},
 	rehab.Restricted{Level: rehab.Modified, Cannot: []string{"contact"}, Cause: "illness", Until: "2026-03-06", Review: "2026-03-05"},

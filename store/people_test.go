@@ -19,6 +19,7 @@ func TestPeople(t *testing.T) {
 		"Team needs a stored protocol":              teamNeedsAStoredProtocol,
 		"Protocol is kept under its hash":           protocolIsKeptUnderItsHash,
 		"Member keeps the roles last seen":          memberKeepsTheRolesLastSeen,
+		"Member names":                              memberNames,
 		"Add athlete":                               addAthlete,
 		"Taken shirt leaves the transaction usable": takenShirtLeavesTheTransactionUsable,
 		"Shirt is free once its wearer is inactive": shirtIsFreeOnceItsWearerIsInactive,
@@ -91,6 +92,13 @@ func memberKeepsTheRolesLastSeen(t *testing.T, q squad) {
 		same(t, "without roles", must(tx.Member(ctx, "u1", nil))(t).Athlete, q.b.ID)
 	})
 	same(t, "the row", rows(t, q.db, `SELECT roles FROM members WHERE key = 'u1'`), []string{""})
+}
+
+func memberNames(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		coach := must(tx.Member(ctx, "u1", nil))(t)
+		same(t, "the names", must(tx.MemberNames(ctx))(t), map[int64]string{q.physio.ID: "physio", coach.ID: "u1"})
+	})
 }
 
 func addAthlete(t *testing.T, q squad) {
