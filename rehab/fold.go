@@ -14,6 +14,8 @@ type State struct {
 	Readings []Reading // every test, oldest first
 	Seq      int64     // of the last entry folded
 
+	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
+
 	LastEpisode int // the highest episode number any entry names
 }
 
@@ -54,6 +56,7 @@ func Fold(a Athlete, entries []Entry) State {
 			st.Readings = append(st.Readings, Reading{Tested: b, At: e.At, Seq: e.Seq, Episode: e.Episode})
 		}
 	}
+	st.Restrictions = restrictions(ordered)
 	for _, e := range ordered {
 		if ep := byNumber[e.Episode]; ep != nil {
 			ep.Entries = append(ep.Entries, e)
