@@ -129,14 +129,15 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		return Reply{}, err
 	}
 	body := rehab.Decided{Action: action, From: v.Stage.Key, To: to.Key, Reason: a.Reason, Evidence: v.Evidence(), Protocol: v.Protocol}
-	reply, next, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}})
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}}
+	next, err := env.foresee(ctx, a.Athlete, entries)
 	if err != nil {
 		return Reply{}, err
 	}
-	reply.Lines = []string{decided(a, v, to, action)}
-	if next.Open {
-		coaches := "Coaches read: " + string(to.Availability) + "." + canCannot(to.Can, to.Cannot) + "."
-		reply.Lines = append(reply.Lines, coaches, gateLine(next))
+	reply := lines(decided(a, v, to, action), "Coaches read: "+standing(next.Availability, env.Now))
+	reply.Entries, reply.Health = entries, true
+	if after, open := next.OpenOn(v.Side); open {
+		reply.Lines = append(reply.Lines, gateLine(after))
 	}
 	return reply, nil
 }

@@ -178,5 +178,5 @@ func (reg *Registry) at(r *reader) *Command {
 
 // All is every command, in the order help lists them.
 func All() (*Registry, error) {
-	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, Report, Undo, Keep, Drop, NoteCmd, Add)
+	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, UnavailableCmd, ModifiedCmd, LimitCmd, AvailableCmd, Report, Who, Undo, Keep, Drop, NoteCmd, Add)
 }

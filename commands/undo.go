@@ -105,6 +105,11 @@ func kindWords(b rehab.Body) string {
 		return fmt.Sprintf("morning pain %d", b.Pain)
 	case rehab.Decided:
 		return string(b.Action)
+	case rehab.Restricted:
+		if b.Level == rehab.Full {
+			return "available again"
+		}
+		return join(", ", string(b.Level), b.Cause, rehab.Prefixed("no ", strings.Join(b.Cannot, ", no ")))
 	}
 	return "note"
 }
