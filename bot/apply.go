@@ -11,6 +11,11 @@ import (
 
 // apply stores what a command wants to happen.
 func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
+	old, err := w.replaced(ctx, l)
+	if err != nil {
+		return err
+	}
+	w.touch(old)
 	if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
 		return err
 	}
@@ -33,6 +38,7 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 		e := &reply.Entries[i]
 		e.Author, e.Source, e.Line = w.actor.ID, l.source, l.row
 	}
+	w.touch(reply.Entries)
 	return w.tx.Append(ctx, reply.Entries)
 }
 
@@ -70,6 +76,7 @@ func (w *work) void(ctx context.Context, source string) error {
 			}
 		}
 	}
+	w.touch(entries)
 	return w.tx.Void(ctx, source, w.actor.ID)
 }
 
