@@ -11,6 +11,11 @@ import (
 
 // apply stores what a command wants to happen.
 func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
+	old, err := w.replaced(ctx, l)
+	if err != nil {
+		return err
+	}
+	w.touch(old)
 	if err := w.restore(ctx, reply.Restore); err != nil {
 		return err
 	}
@@ -24,6 +29,11 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 		reply.Entries = append(reply.Entries, reply.Put[i].Entry)
 	}
 	if reply.Void != "" {
+		gone, err := w.tx.SourceEntries(ctx, reply.Void)
+		if err != nil {
+			return err
+		}
+		w.touch(gone)
 		if err := w.tx.Void(ctx, reply.Void, w.actor.ID); err != nil {
 			return err
 		}
@@ -37,6 +47,7 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 		e := &reply.Entries[i]
 		e.Author, e.Source, e.Line = w.actor.ID, l.source, l.row
 	}
+	w.touch(reply.Entries)
 	return w.tx.Append(ctx, reply.Entries)
 }
 

@@ -75,10 +75,12 @@ type work struct {
 	lang   *commands.Lang
 	failed error // loading a protocol failed on the way
 	out    []store.Outgoing
+
+	touched []int64 // athletes whose record may have changed
 }
 
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
-	w.tx, w.out, w.failed = tx, nil, nil
+	w.tx, w.out, w.failed, w.touched = tx, nil, nil, nil
 	fresh, err := tx.Claim(ctx, w.in.event())
 	if err != nil || !fresh {
 		return err
@@ -102,6 +104,9 @@ func (w *work) run(ctx context.Context, tx *store.Tx) error {
 		err = w.deleted(ctx)
 	case Pressed:
 		err = w.pressed(ctx)
+	}
+	if err == nil {
+		err = w.correct(ctx)
 	}
 	if err == nil {
 		err = w.failed
@@ -312,7 +317,8 @@ func whoMay(c rehab.Capability) string {
 	return strings.Join(names, " or ")
 }
 
-// subject is the athlete a call is about; an athlete may only speak for themselves.
+// subject is the athlete a call is about; an athlete may only speak for themselves, and coaches ask
+// only for availability.
 func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
 	a := call.Subject()
 	if a.ID == 0 && call.Command.Self {
@@ -326,7 +332,7 @@ func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
 			return a, &commands.Refusal{Says: "Who? Start with a shirt or a name: " + call.Command.Examples[0]}
 		}
 	}
-	whole := rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Needs == rehab.ManageRoster
+	whole := rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Needs == rehab.ManageRoster || call.Command.Needs == rehab.ReadAvailability
 	if a.ID != 0 && a.ID != w.actor.Athlete && !whole {
 		return rehab.Athlete{}, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
 	}

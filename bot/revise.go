@@ -34,6 +34,7 @@ func (w *work) edited(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	w.touch(before)
 	had := map[int]bool{}
 	for _, e := range before {
 		had[e.Line] = true

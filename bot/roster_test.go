@@ -12,7 +12,7 @@ import (
 )
 
 // edit sends a message again with another text.
-func (r *rig) edit(t *testing.T, in bot.Inbound, text string) string {
+func (r *rig) revise(t *testing.T, in bot.Inbound, text string) string {
 	t.Helper()
 	r.now = r.now.Add(time.Second)
 	in.Kind, in.Text, in.Sent = bot.Edited, text, r.now
@@ -50,8 +50,8 @@ func TestARemovedAthletesAccountCanDoNothing(t *testing.T) {
 		for _, text := range []string{"morning pain 4 worse", "undo", "help", "morning 7 pain 4", "wibble"} {
 			wants(t, r.send(t, r.from("mere", text)), gone)
 		}
-		wants(t, r.edit(t, answer, "morning pain 9 more"), gone)
-		wants(t, r.edit(t, answer, ""), gone)
+		wants(t, r.revise(t, answer, "morning pain 9 more"), gone)
+		wants(t, r.revise(t, answer, ""), gone)
 		press := r.from("mere", "")
 		press.Kind, press.Token = bot.Pressed, r.chat.token("Remove 7 Mere Tau")
 		wants(t, r.send(t, press), gone)
@@ -97,31 +97,31 @@ func TestEditsOfTheRoster(t *testing.T) {
 		"an added athlete whose line is gone leaves the roster": func(t *testing.T, r *rig) {
 			in := r.message("add 31 Pia Lund\nadd 32 Kiri Moana")
 			r.send(t, in)
-			wants(t, r.edit(t, in, "add 31 Pia Lund-Faas"), "Lines taken out: 1")
+			wants(t, r.revise(t, in, "add 31 Pia Lund-Faas"), "Lines taken out: 1")
 			wants(t, r.say(t, "roster"), "On the roster: 3.")
 			wants(t, r.say(t, "roster"), "31 Pia Lund-Faas")
 		},
 		"an added athlete whose line says something else leaves the roster": func(t *testing.T, r *rig) {
 			in := r.message("add 31 Pia Lund")
 			r.send(t, in)
-			wants(t, r.edit(t, in, "note 7: ice"), "7 Mere Tau: Note kept.")
+			wants(t, r.revise(t, in, "note 7: ice"), "7 Mere Tau: Note kept.")
 			wants(t, r.say(t, "roster"), "On the roster: 2.")
 		},
 		"an added athlete who has records keeps the line": func(t *testing.T, r *rig) {
 			in := r.message("add 31 Pia Lund")
 			r.send(t, in)
 			r.say(t, "sprain 31 left")
-			said := r.edit(t, in, "note 7: ice")
+			said := r.revise(t, in, "note 7: ice")
 			wants(t, said, "has records since")
 			wants(t, said, "What that line recorded before still stands.")
-			wants(t, r.edit(t, in, ""), "What the lines taken out had recorded still stands.")
-			wants(t, r.edit(t, in, "add 33 Pia Lund, wing"), "On the roster: 33 Pia Lund, wing.")
+			wants(t, r.revise(t, in, ""), "What the lines taken out had recorded still stands.")
+			wants(t, r.revise(t, in, "add 33 Pia Lund, wing"), "On the roster: 33 Pia Lund, wing.")
 			wants(t, r.say(t, "ready 33"), "33 Pia Lund, left")
 		},
 		"a change whose line is gone is put back": func(t *testing.T, r *rig) {
 			in := r.message("change 7 shirt 17\nnote 12: ice")
 			r.send(t, in)
-			r.edit(t, in, "\nnote 12: ice")
+			r.revise(t, in, "\nnote 12: ice")
 			wants(t, r.say(t, "roster"), "7 Mere Tau")
 		},
 		"a deleted message changes nothing until it is decided": func(t *testing.T, r *rig) {

@@ -108,6 +108,9 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 	}
 	text := []string{fmt.Sprintf("The morning report of %s did not go out in time. Type report for the state now.", o.date.Format("Mon 2 Jan"))}
 	if outcome == "sent" {
+		if err := lockSquad(ctx, tx); err != nil {
+			return err
+		}
 		v, err := b.vocabulary(ctx, tx, o.team.Protocol)
 		if err != nil {
 			return err
@@ -126,6 +129,21 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 		}
 	}
 	return b.post(ctx, tx, o, outcome, date, strings.Join(text, "\n"))
+}
+
+// lockSquad makes whoever records something of an athlete meanwhile either be in the report or see that
+// it was told, and correct it.
+func lockSquad(ctx context.Context, tx *store.Tx) error {
+	roster, err := tx.Athletes(ctx)
+	if err != nil {
+		return err
+	}
+	ids := make([]int64, len(roster))
+	for i, a := range roster {
+		ids[i] = a.ID
+	}
+	_, err = tx.Lock(ctx, ids...)
+	return err
 }
 
 func (b *Bot) post(ctx context.Context, tx *store.Tx, o occasion, outcome, date, text string) error {

@@ -124,7 +124,7 @@ type decideArgs struct {
 func decision(action rehab.Action, summary string, also, examples []string) *Command {
 	return New(Def[decideArgs]{
 		Name: string(action), Also: also, Summary: summary,
-		Needs: rehab.Decide, Privacy: MedicalOnly,
+		Needs: rehab.Decide, Privacy: MedicalOnly, Exact: forward(action),
 		Fields: func(a *decideArgs) []Field {
 			return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(reasonField(action, &a.Reason))}
 		},
@@ -178,18 +178,19 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		return Reply{}, err
 	}
 	body := rehab.Decided{Action: action, From: v.Stage.Key, To: to.Key, Reason: a.Reason, Evidence: v.Evidence(), Protocol: v.Protocol}
-	reply, next, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}})
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}}
+	next, err := env.foresee(ctx, a.Athlete, entries)
 	if err != nil {
 		return Reply{}, err
 	}
-	reply.Lines = []string{decided(a, v, to, action)}
-	if next.Open {
-		coaches := "Coaches read: " + string(to.Availability) + "." + canCannot(to.Can, to.Cannot) + "."
-		reply.Lines = append(reply.Lines, coaches, gateLine(next))
+	reply := lines(decided(a, v, to, action), "Coaches read: "+standing(next.Availability, env.Now))
+	reply.Entries, reply.Health = entries, true
+	if after, open := next.OpenOn(v.Side); open {
+		reply.Lines = append(reply.Lines, gateLine(after))
 		return reply, nil
 	}
 	summary, err := env.summary(ctx, v, a.Reason)
-	reply.Lines = append(append(reply.Lines, "Coaches read: full."), summary...)
+	reply.Lines = append(reply.Lines, summary...)
 	return reply, err
 }
 

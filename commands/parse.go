@@ -124,7 +124,7 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 		if i >= len(toks) {
 			break
 		}
-		if w, ok := corrected(toks[i].text, reg.mendable); ok && sideOf(toks[i].text) == rehab.None {
+		if w, ok := corrected(toks[i].text, reg.names); ok && sideOf(toks[i].text) == rehab.None && reg.mendable(w) {
 			fixed = fmt.Sprintf("%s as %s", toks[i].raw, w)
 			toks[i].text = w
 			if cmd := reg.at(r.skip(i)); cmd != nil && (i == 0 || isWho(r)) {
@@ -134,6 +134,14 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 		}
 	}
 	return nil, 0, "", reg.unknownCommand(toks[0])
+}
+
+// mendable reports whether a slip may be mended into a word: not into the name of a command too big
+// for that.
+func (reg *Registry) mendable(w string) bool {
+	return !slices.ContainsFunc(reg.list, func(c *Command) bool {
+		return c.Exact && slices.ContainsFunc(c.ways, func(p phrase) bool { return slices.Contains(p.words, w) })
+	})
 }
 
 // guessed are the commands a line may leave out when it starts with who: the first that the rest

@@ -25,6 +25,7 @@ var PlayOnCmd = New(Def[playOnArgs]{
 	Name:    "play-on",
 	Also:    []string{"plays on", "played on"},
 	Summary: "Play on at once: every check in one sitting; again after the match.",
+	Exact:   true,
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
 	Fields: func(a *playOnArgs) []Field {

@@ -14,6 +14,7 @@ type removeArgs struct{ Athlete rehab.Athlete }
 var Remove = New(Def[removeArgs]{
 	Name:     "remove",
 	Summary:  "Take an athlete off the roster; the record stays.",
+	Exact:    true,
 	Needs:    rehab.ManageRoster,
 	Privacy:  Staff,
 	Fields:   func(a *removeArgs) []Field { return []Field{Athlete(&a.Athlete)} },

@@ -131,6 +131,7 @@ var LiftHold = New(Def[liftArgs]{
 	Name:    "lift-hold",
 	Also:    []string{"lift", "unhold"},
 	Summary: "End a hold: name the course and why.",
+	Exact:   true,
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
 	Fields: func(a *liftArgs) []Field {

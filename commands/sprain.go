@@ -200,11 +200,18 @@ func examination(env *Env, a rehab.Athlete, episode int, at time.Time, findings 
 	return out, nil
 }
 
-// after assesses the athlete as they will stand once the entries are in, and starts the reply.
+// after reads one ankle as it will stand once the entries are in, and starts the reply.
 func (e *Env) after(ctx context.Context, a rehab.Athlete, side rehab.Side, entries []rehab.Entry) (Reply, rehab.View, error) {
+	next, err := e.foresee(ctx, a, entries)
+	v, _ := next.OpenOn(side)
+	return Reply{Entries: entries, Health: true}, v, err
+}
+
+// foresee assesses the athlete as they will stand once the entries are in.
+func (e *Env) foresee(ctx context.Context, a rehab.Athlete, entries []rehab.Entry) (rehab.Assessment, error) {
 	before, err := e.Records.Entries(ctx, a.ID)
 	if err != nil {
-		return Reply{}, rehab.View{}, err
+		return rehab.Assessment{}, err
 	}
 	all := append([]rehab.Entry{}, before...)
 	seq := int64(0)
@@ -216,8 +223,7 @@ func (e *Env) after(ctx context.Context, a rehab.Athlete, side rehab.Side, entri
 		n.First = e.firstSeq(n)
 		all = append(all, n)
 	}
-	v, _ := e.read(a, all).OpenOn(side)
-	return Reply{Entries: entries, Health: true}, v, nil
+	return e.read(a, all), nil
 }
 
 // firstSeq is the seq an entry of an edited line had before: the restated fact keeps its place.

@@ -15,6 +15,7 @@ import (
 var Undo = New(Def[struct{}]{
 	Name:     "undo",
 	Summary:  "Take back your last record of the day.",
+	Exact:    true,
 	Needs:    rehab.ReportSelf,
 	Privacy:  OwnOnly,
 	Examples: []string{"undo"},
@@ -124,7 +125,10 @@ func kindWords(l *Lang, b rehab.Body) string {
 		}
 		return "plays on"
 	case rehab.Restricted:
-		return "availability " + string(b.Level)
+		if b.Level == rehab.Full {
+			return "available again"
+		}
+		return join(", ", string(b.Level), b.Cause, rehab.Prefixed("no ", strings.Join(b.Cannot, ", no ")))
 	}
 	return "note"
 }
@@ -158,7 +162,7 @@ func sourceField(to *string) Field {
 var (
 	Drop = New(Def[sourceArgs]{
 		Name: "void-deleted", Summary: "Void what a deleted message recorded.",
-		Needs: rehab.Decide, Privacy: MedicalOnly,
+		Needs: rehab.Decide, Privacy: MedicalOnly, Exact: true,
 		Fields:   func(a *sourceArgs) []Field { return []Field{sourceField(&a.Source)} },
 		Examples: []string{"void-deleted : 1234"},
 		Run: func(ctx context.Context, env *Env, a sourceArgs) (Reply, error) {
@@ -176,7 +180,7 @@ var (
 	})
 	Keep = New(Def[sourceArgs]{
 		Name: "keep-deleted", Summary: "Let stand what a deleted message recorded.",
-		Needs: rehab.Decide, Privacy: MedicalOnly,
+		Needs: rehab.Decide, Privacy: MedicalOnly, Exact: true,
 		Fields:   func(a *sourceArgs) []Field { return []Field{sourceField(&a.Source)} },
 		Examples: []string{"keep-deleted : 1234"},
 		Run: func(ctx context.Context, env *Env, a sourceArgs) (Reply, error) {

@@ -15,6 +15,8 @@ type State struct {
 	Past     map[Side]Past // what they brought with them, by side; a side nobody asked about is not there
 	Seq      int64         // of the last entry folded
 
+	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
+
 	Live        []int64 // the seqs of all entries that stand
 	LastEpisode int     // the highest episode number any entry names
 }
@@ -60,6 +62,7 @@ func Fold(a Athlete, entries []Entry) State {
 			st.bring(b)
 		}
 	}
+	st.Restrictions = restrictions(ordered)
 	for _, e := range ordered {
 		if ep := byNumber[e.Episode]; ep != nil {
 			ep.Entries = append(ep.Entries, e)
