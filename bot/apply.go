@@ -19,14 +19,14 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 	if err := w.restore(ctx, reply.Restore); err != nil {
 		return err
 	}
-	if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
-		return err
-	}
 	for i := range reply.Put {
 		if err := w.put(ctx, &reply.Put[i]); err != nil {
 			return err
 		}
 		reply.Entries = append(reply.Entries, reply.Put[i].Entry)
+	}
+	if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
+		return err
 	}
 	if reply.Void != "" {
 		gone, err := w.tx.SourceEntries(ctx, reply.Void)
@@ -34,7 +34,7 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 			return err
 		}
 		w.touch(gone)
-		if err := w.tx.Void(ctx, reply.Void, w.actor.ID); err != nil {
+		if err := w.tx.Void(ctx, reply.Void, reply.By, w.actor.ID); err != nil {
 			return err
 		}
 	}

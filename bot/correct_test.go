@@ -54,7 +54,7 @@ func TestEveryWayToChangeIsCorrected(t *testing.T) {
 			{func() { r.press(t, "Void", "sam", medical) }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},
 			{func() { r.say(t, "add 31 Pia Lund\nsprain 31 left") }, "31 Pia Lund now unavailable. Cannot: team training."},
 			{func() { r.say(t, "note 7: slept badly\nmodified 12 no scrums") }, "12 Joss Okafor now modified. Cannot: scrums."},
-			{func() { r.edit(t, "note 7: slept badly") }, "12 Joss Okafor now full."}, // the line taken out
+			{func() { r.edit(t, "note 7: slept badly\n") }, "12 Joss Okafor now full."}, // the line taken out
 			{func() { r.say(t, "note 12: slept well") }, ""},
 		} {
 			before := len(corrections(r))

@@ -2,10 +2,13 @@ package bot
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"slices"
 
 	"footing/commands"
 	"footing/rehab"
+	"footing/store"
 )
 
 // readRoster reads whose names may be typed, with some rows as they were before an edited line.
@@ -67,7 +70,11 @@ func (w *work) put(ctx context.Context, p *commands.Put) (err error) {
 	if p.Athlete.ID != 0 {
 		return w.tx.ChangeAthlete(ctx, p.Athlete, commands.Fold)
 	}
+	shirt := p.Athlete.Shirt
 	p.Athlete, err = w.tx.AddAthlete(ctx, p.Athlete, commands.Fold)
+	if errors.Is(err, store.ErrShirtTaken) { // by someone added at the same moment
+		return &commands.Refusal{Says: fmt.Sprintf("%d was given to another just now. Choose another number.", shirt)}
+	}
 	p.Entry.Athlete = p.Athlete.ID
 	return err
 }

@@ -3,6 +3,7 @@ package bot
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -79,14 +80,15 @@ func (b *Bot) Tick(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("looking for what is due: %w", err)
 	}
+	var failed []error // one team's trouble keeps no other team from its report
 	for _, t := range teams {
 		for _, o := range due(t, now) {
 			if err := b.Store.Do(ctx, now, func(tx *store.Tx) error { return b.report(ctx, tx, o, now) }); err != nil {
-				return fmt.Errorf("writing a report: %w", err)
+				failed = append(failed, fmt.Errorf("writing the report of team %d: %w", t.ID, err))
 			}
 		}
 	}
-	return b.Drain(ctx)
+	return errors.Join(append(failed, b.Drain(ctx))...)
 }
 
 // report writes one morning report, or records that it was missed, once.

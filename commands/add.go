@@ -99,7 +99,7 @@ func rowFault(a rehab.Athlete, roster []rehab.Athlete, now time.Time) string {
 
 var (
 	sexes   = NewWords(Word{"female", []string{"f", "woman", "girl", "sex female", "sex f"}}, Word{"male", []string{"m", "man", "boy", "sex male", "sex m"}})
-	addKeys = phrases("key", "born", "age", "dob", "leg", "nick", "nickname", "female", "male", "f", "m", "sex female", "sex male", "sex f", "sex m")
+	addKeys = phrases("key", "born", "age", "dob", "leg", "nick", "nickname", "female", "male", "sex female", "sex male", "sex f", "sex m")
 )
 
 // newcomerField takes a shirt and a name up to the next comma or keyword.

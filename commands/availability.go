@@ -66,7 +66,7 @@ func restrict(ctx context.Context, env *Env, a restrictArgs, level rehab.Level, 
 	if err != nil {
 		return Reply{}, err
 	}
-	entry := func(b rehab.Body) rehab.Entry { return rehab.Entry{Athlete: a.Athlete.ID, At: env.Now, Body: b} }
+	entry := func(b rehab.Body) rehab.Entry { return rehab.Entry{Athlete: a.Athlete.ID, At: env.Told, Body: b} }
 	body := rehab.Restricted{Level: level, Cannot: a.Limits, Cause: a.Cause, Until: a.Until, Review: a.Review}
 	entries := []rehab.Entry{entry(body)}
 	if last, lifts := unavailableUntil(state.State.Current(env.Now)); sets && lifts {
@@ -151,9 +151,9 @@ var AvailableCmd = New(Def[availableArgs]{
 		case len(ends) == 0:
 			return Reply{}, refuse("%s is full already. Nothing to end.", who)
 		}
-		entries := []rehab.Entry{{Athlete: a.Athlete.ID, At: env.Now, Body: rehab.Restricted{Level: rehab.Full}}}
+		entries := []rehab.Entry{{Athlete: a.Athlete.ID, At: env.Told, Body: rehab.Restricted{Level: rehab.Full}}}
 		if a.Note != "" {
-			entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, At: env.Now, Body: rehab.Noted{Text: a.Note}})
+			entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, At: env.Told, Body: rehab.Noted{Text: a.Note}})
 		}
 		next, err := env.foresee(ctx, a.Athlete, entries)
 		if err != nil {

@@ -72,7 +72,7 @@ func changeAthlete(ctx context.Context, env *Env, a changeArgs) (Reply, error) {
 func changed(row, typed rehab.Athlete, env *Env) (Put, []string) {
 	fields := row.Differs(row.With(typed.Differs(rehab.Athlete{}), typed))
 	body := rehab.Changed{Fields: fields, Was: rehab.Athlete{}.With(fields, row)}
-	return Put{row.With(fields, typed), rehab.Entry{Athlete: row.ID, At: env.Now, Body: body}}, fields
+	return Put{row.With(fields, typed), rehab.Entry{Athlete: row.ID, At: env.Told, Body: body}}, fields
 }
 
 // sayRow says some fields of a row.

@@ -161,6 +161,9 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	if err != nil {
 		return Reply{}, err
 	}
+	if len(env.Replaces) > 0 {
+		return restate(ctx, env, a, v, action)
+	}
 	if action == rehab.Advance && v.Rank == len(v.P.Stages)-2 {
 		return Reply{}, refuse("%s is in %s: the next step is the return to matches. Type return %d", name(a.Athlete, v), v.Stage.Name, a.Athlete.Shirt)
 	}
@@ -178,7 +181,7 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		return Reply{}, err
 	}
 	body := rehab.Decided{Action: action, From: v.Stage.Key, To: to.Key, Reason: a.Reason, Evidence: v.Evidence(), Protocol: v.Protocol}
-	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}}
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: body}}
 	next, err := env.foresee(ctx, a.Athlete, entries)
 	if err != nil {
 		return Reply{}, err
@@ -192,6 +195,25 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	summary, err := env.summary(ctx, v, a.Reason)
 	reply.Lines = append(reply.Lines, summary...)
 	return reply, err
+}
+
+// restate mends the reason of a decision whose line was edited. What was decided, and on what, stands:
+// the state it was taken in has passed.
+func restate(ctx context.Context, env *Env, a decideArgs, v rehab.View, action rehab.Action) (Reply, error) {
+	for _, e := range env.Replaces {
+		old, ok := e.Body.(rehab.Decided)
+		if !ok || old.Action != action || e.Athlete != a.Athlete.ID || e.Episode != v.Number {
+			continue
+		}
+		if a.Reason == "" && old.Reason != "" {
+			return Reply{}, refuse("The reason is gone from that line; it still stands: %s", old.Reason)
+		}
+		old.Reason = a.Reason
+		reply, _, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: e.Episode, At: e.At, Body: old}})
+		reply.Lines = []string{fmt.Sprintf("%s: %s stands, reason now: %s", name(a.Athlete, v), action, a.Reason)}
+		return reply, err
+	}
+	return Reply{}, refuse("An edit does not decide: send %s as a new message. What that line recorded stands.", action)
 }
 
 // forward reports whether a decision moves the athlete on.

@@ -38,7 +38,8 @@ type Records interface {
 type Env struct {
 	Team      rehab.Team
 	Actor     rehab.Member
-	Now       time.Time // when the message was sent, in the team's zone
+	Now       time.Time // the present, in the team's zone: what is assessed and said is as of now
+	Told      time.Time // when the line was first told: a fact without a time of its own happened then
 	Records   Records
 	Protocol  *rehab.Protocol // for new episodes
 	Book      func(hash string) *rehab.Protocol
@@ -89,6 +90,7 @@ type Reply struct {
 	Restore []rehab.Athlete // rows of the roster to put back first, in this order
 	Put     []Put           // rows of the roster to store
 	Void    string          // message whose entries no longer count
+	By      int64           // only what this member recorded in it; 0 for all
 	Settle  string          // deleted message whose flag is answered
 }
 
@@ -123,10 +125,10 @@ func (e *Env) read(a rehab.Athlete, entries []rehab.Entry) rehab.Assessment {
 	return rehab.Assess(rehab.Fold(a, entries), rehab.Setting{Book: e.Book, StrictMinors: e.Team.StrictMinors, Now: e.Now})
 }
 
-// at is the time a fact happened: as typed, else now.
+// at is the time a fact happened: as typed, else when it was told.
 func (e *Env) at(typed time.Time) time.Time {
 	if typed.IsZero() {
-		return e.Now
+		return e.Told
 	}
 	return typed
 }

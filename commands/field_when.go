@@ -96,7 +96,7 @@ func dayWord(w string, now time.Time, ahead bool) (time.Time, bool) {
 		}
 	}
 	d, err := time.ParseInLocation(time.DateOnly, w, now.Location())
-	return d, err == nil
+	return d, err == nil && d.Year() >= 1900
 }
 
 func clockWord(w string) (time.Time, bool) {

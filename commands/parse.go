@@ -17,6 +17,8 @@ type Call struct {
 	Corrected []string // "inverson as inversion"
 	Args      any      // the typed arguments, for comparing in tests
 	run       func(context.Context, *Env) (Reply, error)
+
+	known []phrase // the vocabulary, once it was needed
 }
 
 // Run carries the command out. Entries that restate what an edited line had recorded keep their place
@@ -58,6 +60,9 @@ var connectors = []string{"and", "with", "at", "on", "the", "is", "was", "ankle"
 // maxLine is the longest line, in bytes; the longest useful one has a tenth of it.
 const maxLine = 1500
 
+// maxWords is how many words a line may have; the longest useful one has a third.
+const maxWords = 120
+
 // Parse reads one line. The error is a *Refusal or a *Question meant for the user; with it comes the
 // call as far as its command was known, so that whoever may not use it is told only that.
 func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
@@ -88,6 +93,9 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 	call := cmd.begin()
 	if fixed != "" {
 		call.Corrected = append(call.Corrected, fixed)
+	}
+	if len(toks) > maxWords {
+		return nil, refuse("That line has too many words: %d at most. Nothing was saved.", maxWords)
 	}
 	toks = slices.Delete(slices.Clone(toks), at, at+cmd.nameLen(toks[at:]))
 	if note != "" {
@@ -253,7 +261,10 @@ func (c *Call) mend(r *reader) {
 	if c.hasRest() || len(c.Fields) == 0 {
 		return
 	}
-	vocabulary := c.vocabulary(r.lang)
+	if c.known == nil {
+		c.known = c.vocabulary(r.lang)
+	}
+	vocabulary := c.known
 	_, best := longest(r, vocabulary)
 	if _, n, _ := who(r); n > best {
 		return

@@ -52,7 +52,7 @@ func recordPast(ctx context.Context, env *Env, a pastArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	entry := rehab.Entry{Athlete: a.Athlete.ID, At: env.Now, Body: p}
+	entry := rehab.Entry{Athlete: a.Athlete.ID, At: env.Told, Body: p}
 	next := entry
 	next.First = env.firstSeq(entry)
 	for _, e := range before {

@@ -33,7 +33,7 @@ var Remove = New(Def[removeArgs]{
 		if rehab.May(env.Actor.Roles, Undo.Needs) {
 			reply.Lines[0] += " undo puts them back."
 		}
-		reply.Put = []Put{{row, rehab.Entry{Athlete: row.ID, At: env.Now, Body: rehab.Departed{}}}}
+		reply.Put = []Put{{row, rehab.Entry{Athlete: row.ID, At: env.Told, Body: rehab.Departed{}}}}
 		return reply, nil
 	},
 })

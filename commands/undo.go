@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -28,7 +29,20 @@ var Undo = New(Def[struct{}]{
 		if source == "" {
 			return Reply{}, refuse("Nothing of yours from the last %d hours to undo.", env.Protocol.Limits.UndoHours)
 		}
-		return void(ctx, env, source, entries, "Undone: ")
+		var ids []int64
+		for _, e := range entries {
+			ids = append(ids, e.Athlete)
+		}
+		if _, err := env.Records.Lock(ctx, ids...); err != nil {
+			return Reply{}, err
+		}
+		if entries, err = env.Records.SourceEntries(ctx, source); err != nil { // as they are now that nobody else may add
+			return Reply{}, err
+		}
+		entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Author != env.Actor.ID })
+		reply, err := void(ctx, env, source, entries, "Undone: ")
+		reply.By = env.Actor.ID
+		return reply, err
 	},
 })
 
@@ -52,7 +66,7 @@ func void(ctx context.Context, env *Env, source string, entries []rehab.Entry, h
 			if n, err := orphans(ctx, env, e, source); err != nil {
 				return Reply{}, err
 			} else if n > 0 && !b.Again {
-				reply.Lines = append(reply.Lines, fmt.Sprintf("%s of that sprain from other messages no longer count as one.", plural(n, "record")))
+				return Reply{}, refuse("%s rest on that sprain. Take those back first, or correct the sprain by editing its line. It stands.", plural(n, "record"))
 			}
 		}
 	}

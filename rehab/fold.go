@@ -63,6 +63,11 @@ func Fold(a Athlete, entries []Entry) State {
 		}
 	}
 	st.Restrictions = restrictions(ordered)
+	for _, e := range ordered { // where the sprain that opened it is gone, a later one of that ankle stands for it
+		if b, ok := e.Body.(Sprained); ok && byNumber[e.Episode] == nil {
+			byNumber[e.Episode] = &Episode{Number: e.Episode, Side: b.Side, Protocol: b.Protocol, At: e.At, Sprain: b}
+		}
+	}
 	for _, e := range ordered {
 		if ep := byNumber[e.Episode]; ep != nil {
 			ep.Entries = append(ep.Entries, e)

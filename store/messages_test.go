@@ -148,7 +148,7 @@ func flaggedCountsWhatIsUndecided(t *testing.T, q squad) {
 		same(t, "after four", must(tx.Flagged(ctx))(t), map[int64]int{q.a.ID: 2, q.b.ID: 2})
 		ok(t, tx.Settle(ctx, "m1"))
 		same(t, "one settled", must(tx.Flagged(ctx))(t), map[int64]int{q.a.ID: 1, q.b.ID: 2})
-		ok(t, tx.Void(ctx, "m2", q.physio.ID))
+		ok(t, tx.Void(ctx, "m2", 0, q.physio.ID))
 		same(t, "one voided", must(tx.Flagged(ctx))(t), map[int64]int{q.b.ID: 1})
 		ok(t, tx.Supersede(ctx, "m3", 0))
 		same(t, "one superseded", must(tx.Flagged(ctx))(t), map[int64]int{})

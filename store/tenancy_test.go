@@ -108,7 +108,7 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		same(t, "revising", must(tx.Revise(ctx, "m1", noon.Add(time.Hour)))(t), false)
 		same(t, "pressing", must(tx.UsePending(ctx, "g1"))(t), false)
 		ok(t, tx.DropPending(ctx, "m1"))
-		ok(t, tx.Void(ctx, "m1", other.physio.ID))
+		ok(t, tx.Void(ctx, "m1", 0, other.physio.ID))
 		ok(t, tx.Supersede(ctx, "m1", 0))
 		ok(t, tx.Flag(ctx, "m1"))
 		ok(t, tx.Settle(ctx, "m1"))
