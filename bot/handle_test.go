@@ -204,8 +204,8 @@ func TestBadCharactersAreRefusedWhole(t *testing.T) {
 func TestQueueKeepsOrderAndSaysWhenItIsFull(t *testing.T) {
 	each(t, func(t *testing.T, r *rig) {
 		q := bot.NewQueue(r.Bot, 100)
-		for _, text := range []string{"sprain 7 left", "screen 7 tender none", "screen 7 walked, walks", "test 7 gait limp", "undo", "undo"} {
-			q.Submit(t.Context(), r.message(text))
+		for _, in := range r.messages("sprain 7 left", "screen 7 tender none", "screen 7 walked, walks", "test 7 gait limp", "undo", "undo") {
+			q.Submit(t.Context(), in)
 		}
 		q.Wait()
 		texts := r.chat.texts()
@@ -225,8 +225,8 @@ func TestQueueKeepsOrderAndSaysWhenItIsFull(t *testing.T) {
 	}
 	q := bot.NewQueue(b, 1)
 	full := 0
-	for range 5 {
-		if !q.Submit(t.Context(), r.message("sprain 7 left")) {
+	for _, in := range r.messages("sprain 7 left", "sprain 7 left", "sprain 7 left", "sprain 7 left", "sprain 7 left") {
+		if !q.Submit(t.Context(), in) {
 			full++
 		}
 	}
@@ -254,8 +254,9 @@ func TestAPanicIsContained(t *testing.T) {
 	q := bot.NewQueue(b, 10)
 	var failed error
 	q.OnError = func(err error) { failed = err }
-	q.Submit(context.Background(), r.message("sprain 7 left"))
-	q.Submit(context.Background(), r.message("sprain 12 left"))
+	for _, in := range r.messages("sprain 7 left", "sprain 12 left") {
+		q.Submit(context.Background(), in)
+	}
 	q.Wait()
 	said := strings.Join(r.chat.texts(), "\n")
 	wants(t, said, "That did not work and nothing was saved")

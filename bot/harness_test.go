@@ -109,6 +109,15 @@ func (r *rig) message(text string) bot.Inbound {
 	return bot.Inbound{Kind: bot.Created, Team: club, Message: fmt.Sprintf("m%d", r.n), Author: "sam", Roles: medical, Place: bot.MedicalRoom, Text: text, Sent: r.now}
 }
 
+// messages are fresh messages, made before any is handled: making one moves the clock.
+func (r *rig) messages(texts ...string) []bot.Inbound {
+	var out []bot.Inbound
+	for _, text := range texts {
+		out = append(out, r.message(text))
+	}
+	return out
+}
+
 // say sends a message and gives what came back.
 func (r *rig) say(t *testing.T, text string) string {
 	t.Helper()
