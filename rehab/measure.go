@@ -134,32 +134,33 @@ func (d *Day) add(r Reading, t Test, trials []Trial) {
 	d.Seqs = append(d.Seqs, r.Seq)
 }
 
-// composite is the sum of a test's parts, on the days when all of them were measured.
+// composite is the sum of a test's parts, on the days when all of them were tried. A day on which a part
+// was failed or not done has no sum, and says so: an earlier day does not stand for it.
 func composite(readings []Reading, t Test, side Side, keep func(Reading) bool, zone *time.Location) []Day {
 	sums := map[time.Time]*Day{}
 	parts := map[time.Time]int{}
-	var dates []time.Time
 	for _, part := range t.Parts {
 		for _, d := range Days(readings, part, side, keep, zone) {
-			if !d.Measured() || d.Value.Failed {
-				continue
-			}
 			if sums[d.Date] == nil {
 				sums[d.Date] = &Day{Date: d.Date}
-				dates = append(dates, d.Date)
 			}
-			sums[d.Date].Value.Value += d.Value.Value
-			sums[d.Date].Seqs = append(sums[d.Date].Seqs, d.Seqs...)
+			s := sums[d.Date]
+			if d.Absent != "" {
+				s.Absent, s.Reason = d.Absent, part.Key+": "+d.Reason
+			}
+			s.Value.Failed = s.Value.Failed || d.Value.Failed
+			s.Value.Value += d.Value.Value
+			s.Seqs = append(s.Seqs, d.Seqs...)
 			parts[d.Date]++
 		}
 	}
-	slices.SortFunc(dates, time.Time.Compare)
 	var out []Day
-	for _, date := range dates {
-		if parts[date] == len(t.Parts) {
-			out = append(out, *sums[date])
+	for date, s := range sums {
+		if parts[date] == len(t.Parts) || s.Absent != "" || s.Value.Failed {
+			out = append(out, *s)
 		}
 	}
+	slices.SortFunc(out, func(x, y Day) int { return x.Date.Compare(y.Date) })
 	return out
 }
 
