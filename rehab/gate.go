@@ -25,9 +25,9 @@ const (
 var Facts = []string{"screen-complete", "nothing-to-recheck", "not-held", "morning-not-worse", "healing-floor", "steady", "support-stated", "domains-answered"}
 
 // Measures are the ways a criterion may read a test: the value; the floor in place of a comparison;
-// the injured side against its comparator as symmetry, deficit (one way), difference (either way),
-// deficit beyond the usual one, difference in per cent of leg length, the weaker of both sides, or close
-// (both at a good level, little apart);
+// the injured side against its comparator as symmetry, deficit (one way), difference in per cent of leg
+// length, or close (both at a good level, little apart); the two sides as they are now, with no baseline
+// in place of one, as difference (either way), deficit beyond the usual one, or the weaker of both;
 // pain while doing it; the value in per cent of the own baseline; sessions counted.
 var Measures = []string{"value", "floor", "symmetry", "deficit", "difference", "usual", "of-leg", "each", "close", "pain", "of-baseline", "rise", "sessions", "contact-sessions"}
 
@@ -220,6 +220,9 @@ func (g gateReader) judge(c Criterion, t Test, d Day, r *Result) {
 
 func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 	with := Compare(g.st, g.ep, t, d, g.p, g.now.Location())
+	if slices.Contains([]string{"each", "difference", "usual"}, c.Measure) {
+		with = compareSides(g.st, g.ep, t, d, g.now.Location())
+	}
 	other := with.Used == OtherSide
 	switch {
 	case with.Used != Baseline && !other:

@@ -211,12 +211,16 @@ func Compare(st State, ep Episode, t Test, injured Day, p *Protocol, zone *time.
 		c.With, c.Used = d, Baseline
 		return c
 	}
+	return compareSides(st, ep, t, injured, zone)
+}
+
+// compareSides holds the injured side against the other as it is now, whatever it was before.
+func compareSides(st State, ep Episode, t Test, injured Day, zone *time.Location) Comparison {
+	c := Comparison{Injured: injured}
 	since := Days(st.Readings, t, ep.Side.Other(), func(r Reading) bool { return !r.At.Before(ep.At) }, zone)
 	if d, ok := lastMeasured(since); ok {
 		c.With, c.Used, c.Flag = d, OtherSide, otherFlag(st, ep)
-		return c
-	}
-	if t.Floor > 0 {
+	} else if t.Floor > 0 {
 		c.Used = FloorOnly
 	}
 	return c
