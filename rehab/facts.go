@@ -47,10 +47,11 @@ func (g gateReader) laterFact(c Criterion) Result {
 	switch c.Fact {
 	case "healing-floor":
 		f, ok := g.p.Floor(g.v.Course.Key, g.v.Grade)
-		if ok && g.v.Day < f.Days {
-			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", g.v.Day, f.Days, gradeName(g.v.Grade))}
+		n := DaysBetween(g.v.Screening.reset, g.now, g.now.Location()) // a new injury heals from its own day
+		if ok && n < f.Days {
+			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", n, f.Days, gradeName(g.v.Grade))}
 		}
-		return Result{Status: Met, Says: fmt.Sprintf("day %d", g.v.Day)}
+		return Result{Status: Met, Says: fmt.Sprintf("day %d", n)}
 	case "steady":
 		from := g.now.AddDate(0, 0, -g.p.Limits.SteadyDays)
 		for _, m := range g.v.Mornings {
