@@ -86,17 +86,18 @@ var counts = map[string]func(gateReader, Criterion, Test) Result{
 	"contact-sessions": func(g gateReader, c Criterion, t Test) Result { return g.sessions(c, t, "full-contact") },
 }
 
-// sessions counts team sessions since this stage began whose next morning was answered and not worse.
+// sessions counts the days with a team session, since this stage began and not too old, whose next
+// morning was answered and not worse.
 func (g gateReader) sessions(c Criterion, t Test, kinds ...string) Result {
 	if c.Measure == "contact-sessions" && !g.contact {
 		return Result{Status: Met, Says: "no contact in this sport"}
 	}
 	r := Result{Status: NotMet}
 	n, waiting := 0, 0
-	for _, d := range Days(g.st.Readings, t, None, func(r Reading) bool { return !r.At.Before(g.v.Since) && !r.At.Before(g.since) }, g.now.Location()) {
-		if !slices.Contains(kinds, d.Choice) {
-			continue
-		}
+	counts := func(r Reading) bool {
+		return slices.Contains(kinds, r.Choice) && !r.At.Before(g.v.Since) && !r.At.Before(g.since) && DaysBetween(r.At, g.now, g.now.Location()) <= t.ValidDays
+	}
+	for _, d := range Days(g.st.Readings, t, None, counts, g.now.Location()) {
 		r.Seqs = append(r.Seqs, d.Seqs...)
 		switch m, ok := on(g.v.Mornings, d.Date.Add(24*time.Hour)); {
 		case ok && !m.Worse:
