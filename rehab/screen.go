@@ -99,8 +99,11 @@ func (s *screener) step(e Entry) {
 
 // startAgain forgets the examination: a new injury needs a new one.
 func (s *screener) startAgain(at time.Time, fact string) {
-	s.answers, s.first, s.reset = map[string]Known{}, map[string]time.Time{}, at
-	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true}, at)
+	s.answers, s.first = map[string]Known{}, map[string]time.Time{}
+	if at.After(s.reset) { // one told late takes nothing back from a later one
+		s.reset = at
+	}
+	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true}, s.reset)
 }
 
 func (s *screener) examine(e Entry, b Screened) {
