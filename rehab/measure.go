@@ -173,6 +173,15 @@ func Composite(sum, leg float64) float64 {
 	return sum / (3 * leg) * 100
 }
 
+// ReactiveStrength is a drop jump's height ÷ contact time in m/s (Healy 2018 IJSPP; the formula from
+// memory, unverified). 0 when the contact was not timed.
+func ReactiveStrength(heightCM, contactMS float64) float64 {
+	if contactMS == 0 {
+		return 0
+	}
+	return heightCM / 100 / (contactMS / 1000)
+}
+
 func localDay(t time.Time, zone *time.Location) time.Time {
 	y, m, d := t.In(zone).Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
