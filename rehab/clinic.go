@@ -77,6 +77,8 @@ func (c *concerns) screen() {
 		c.add(Held, "held: %s", holds[0].Says)
 	case !s.Cleared:
 		c.add(Held, "screen %s", c.v.WhyNotCleared())
+	case s.Recheck(c.v.P) != "":
+		c.add(Today, "%s", s.Recheck(c.v.P))
 	}
 	due := c.v.P.Limits.ReexamineDay
 	if c.v.Day >= due && !c.examinedFrom(due-1) {

@@ -21,10 +21,8 @@ func (g gateReader) fact(c Criterion) Result {
 		}
 		return Result{Status: Met, Says: "not held"}
 	case "nothing-to-recheck":
-		for _, r := range s.Hits {
-			if o, _ := g.p.Outcome(r.Outcome); !o.Holds && !o.Bars && r.Recheck {
-				return Result{Status: NotMet, Says: strings.ToLower(r.Says[:1]) + r.Says[1:]}
-			}
+		if says := s.Recheck(g.p); says != "" {
+			return Result{Status: NotMet, Says: says}
 		}
 		return Result{Status: Met, Says: "nothing to recheck"}
 	case "morning-not-worse":
