@@ -81,16 +81,16 @@ func (c *concerns) screen() {
 		c.add(Today, "%s", s.Recheck(c.v.P))
 	}
 	due := c.v.P.Limits.ReexamineDay
-	if c.v.Day >= due && !c.examinedFrom(due-1) {
+	if c.v.healing(c.now) >= due && !c.examinedFrom(due-1) {
 		c.add(Today, "day-%d examination", due)
 	}
 }
 
-// examinedFrom reports whether anything was examined on or after a day of the episode.
+// examinedFrom reports whether anything was examined on or after a day since the last injury.
 func (c *concerns) examinedFrom(day int) bool {
 	found := false
 	each(c.v.Episode, func(e Entry, _ Screened) {
-		found = found || DaysBetween(c.v.At, e.At, c.now.Location()) >= day
+		found = found || DaysBetween(c.v.Screening.reset, e.At, c.now.Location()) >= day
 	})
 	return found
 }

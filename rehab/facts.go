@@ -45,7 +45,7 @@ func (g gateReader) laterFact(c Criterion) Result {
 	switch c.Fact {
 	case "healing-floor":
 		f, ok := g.p.Floor(g.v.Course.Key, g.v.Grade)
-		n := DaysBetween(g.v.Screening.reset, g.now, g.now.Location()) // a new injury heals from its own day
+		n := g.v.healing(g.now)
 		if ok && n < f.Days {
 			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", n, f.Days, gradeName(g.v.Grade))}
 		}

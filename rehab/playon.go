@@ -20,7 +20,7 @@ type Playing struct {
 func (v View) over(now time.Time) bool {
 	day := v.P.Limits.ReexamineDay
 	c := concerns{v: v, now: now}
-	return v.Playing.On && v.Playing.Waiting == "" && (c.examinedFrom(day-1) || v.Day > day+2)
+	return v.Playing.On && v.Playing.Waiting == "" && (c.examinedFrom(day-1) || v.healing(now) > day+2)
 }
 
 // playing follows the checks of an episode up to now.
