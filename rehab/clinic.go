@@ -49,16 +49,24 @@ type concerns struct {
 	v    View
 	now  time.Time
 	list []Concern
+	told []string // what the alarms told already: a hold or a worse morning for the same is not another reason
 }
 
 func (c *concerns) add(u Urgency, format string, args ...any) {
 	c.list = append(c.list, Concern{u, fmt.Sprintf(format, args...)})
 }
 
-// alarms are told while the answer that raised them is the last one.
+// alarms are told while the answer that raised them is the last one and no hold was lifted since.
 func (c *concerns) alarms() {
 	var last *Responded
-	each(c.v.Episode, func(_ Entry, b Responded) { last = &b })
+	for _, e := range c.v.Entries {
+		switch b := e.Body.(type) {
+		case Responded:
+			last = &b
+		case Lifted:
+			last = nil
+		}
+	}
 	if last == nil || len(last.Alarms) == 0 {
 		return
 	}
@@ -66,16 +74,23 @@ func (c *concerns) alarms() {
 	for _, key := range last.Alarms {
 		a, _ := c.v.P.Alarm(key)
 		names = append(names, a.Name)
+		if a.Resets {
+			key = "gave-way"
+		}
+		c.told = append(c.told, "alarm-"+key, key)
 	}
 	c.add(Now, "%s", strings.Join(names, ", "))
 }
 
 func (c *concerns) screen() {
 	s := c.v.Screening
-	switch holds := s.Holds(c.v.P); {
+	holds := slices.DeleteFunc(s.Holds(c.v.P), func(r Rule) bool {
+		return slices.ContainsFunc(r.Any, func(term string) bool { return slices.Contains(c.told, term) })
+	})
+	switch {
 	case len(holds) > 0:
 		c.add(Held, "held: %s", holds[0].Says)
-	case !s.Cleared:
+	case !s.Cleared && !s.Held(c.v.P):
 		c.add(Held, "screen %s", c.v.WhyNotCleared())
 	case s.Recheck(c.v.P) != "":
 		c.add(Today, "%s", s.Recheck(c.v.P))
@@ -104,7 +119,7 @@ func (c *concerns) mornings() {
 	switch n := c.v.Unanswered(c.now); {
 	case c.v.NotSettling() && n < 2:
 		c.add(Today, "not settling: worse twice running (%s); step back?", m.Why)
-	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)):
+	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
 		c.add(Today, "worse: %s", m.Why)
 	case n >= c.v.P.Limits.UnknownRun:
 		c.add(Today, "%d mornings not answered", n)
