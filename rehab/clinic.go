@@ -117,7 +117,7 @@ func (c *concerns) mornings() {
 	m := c.v.Morning
 	today := localDay(c.now, c.now.Location())
 	switch n := c.v.Unanswered(c.now); {
-	case c.v.NotSettling() && n < 2:
+	case c.v.NotSettling() && n < c.v.P.Limits.UnknownRun:
 		c.add(Today, "not settling: worse twice running (%s); step back?", m.Why)
 	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
 		c.add(Today, "worse: %s", m.Why)
