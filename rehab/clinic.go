@@ -30,15 +30,14 @@ type Concern struct {
 func Concerns(a Assessment, now time.Time) []Concern {
 	var out []Concern
 	for _, v := range a.Views {
-		if !v.Open {
-			continue
-		}
 		c := concerns{v: v, now: now}
-		c.alarms()
-		c.screen()
-		c.mornings()
-		c.progress()
-		c.evidence(a.State)
+		if v.Open {
+			c.alarms()
+			c.screen()
+			c.mornings()
+			c.progress()
+		}
+		c.evidence(a.State) // a return is flagged too
 		out = append(out, c.list...)
 	}
 	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
