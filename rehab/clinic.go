@@ -140,8 +140,13 @@ func (c *concerns) progress() {
 	if since := DaysBetween(v.Since, c.now, c.now.Location()); since >= limits.NoGainDays {
 		c.add(Today, "%d days in %s: review", since, v.Stage.Name)
 	}
-	if v.Day >= limits.LongWeeks*7 && (v.Morning.Known && v.Morning.Answer.Pain > 0) {
+	switch long := limits.LongWeeks * 7; {
+	case v.Day >= long && v.Morning.Known && v.Morning.Answer.Pain > 0:
 		c.add(Today, "painful at %d weeks: refer", v.Day/7)
+	case slices.ContainsFunc(v.Mornings, func(m Morning) bool {
+		return slices.Contains(m.Answer.Alarms, "gave-way") && DaysBetween(v.At, m.Date, time.UTC) >= long
+	}):
+		c.add(Today, "giving way at %d weeks: refer", v.Day/7)
 	}
 	if !v.GateDefined {
 		return
