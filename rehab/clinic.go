@@ -38,7 +38,12 @@ func Concerns(a Assessment, now time.Time) []Concern {
 			c.progress()
 		}
 		c.evidence(a.State) // a return is flagged too
-		out = append(out, c.list...)
+		for _, x := range c.list {
+			if len(a.Open()) > 1 {
+				x.Says = v.Side.Short() + " " + x.Says
+			}
+			out = append(out, x)
+		}
 	}
 	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
 	return out
