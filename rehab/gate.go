@@ -295,7 +295,7 @@ func (g gateReader) beyond(c Criterion, t Test, d Day, with Comparison, r *Resul
 		}
 		r.against(c, t.Key+" deficit beyond the usual "+Number(usual), deficit-usual, t.Unit)
 	case "close":
-		if low := min(d.Value.Value, with.With.Value.Value); low < closeLevel {
+		if low := min(d.Value.Value, with.With.Value.Value); low < c.Level {
 			r.Status, r.Says = NotMet, t.Key+" "+Number(low)+" on the weaker side"
 			return false
 		}
@@ -318,10 +318,6 @@ func (g gateReader) beyond(c Criterion, t Test, d Day, with Comparison, r *Resul
 	}
 	return true
 }
-
-// closeLevel is the level both sides must reach for a small difference to count as none (calf raises,
-// common practice).
-const closeLevel = 20
 
 // usual is how much the injured side fell short of the other before the sprain.
 func (g gateReader) usual(t Test) (float64, bool) {

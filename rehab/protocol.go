@@ -257,6 +257,7 @@ type Criterion struct {
 	IfUsed  bool     `toml:"if_used"` // asked only where it was ever measured
 	AtLeast *float64 `toml:"at_least"`
 	AtMost  *float64 `toml:"at_most"`
+	Level   float64  `toml:"level"` // that both sides must reach for "close"
 	OneOf   []string `toml:"one_of"`
 	Lock    bool     `toml:"lock"` // no reason overrides it
 	Source  string   `toml:"source"`

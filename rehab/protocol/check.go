@@ -311,6 +311,9 @@ func (c *checker) criterion(at string, cr rehab.Criterion, parent string) {
 	if slices.Contains([]string{"deficit", "symmetry", "difference", "usual", "each", "close", "of-leg"}, cr.Measure) && t.Sides != "both" {
 		c.fault(at+".measure", "%s has no two sides to compare", t.Key)
 	}
+	if (cr.Measure == "close") != (cr.Level > 0) {
+		c.fault(at+".level", "level and the measure close go together")
+	}
 	if cr.Measure == "pain" && !t.WithPain {
 		c.fault(at+".measure", "%s is recorded without pain", t.Key)
 	}
