@@ -103,6 +103,14 @@ func TestEachReasonToBeSeen(t *testing.T) {
 			c.well(3, 4, 5, 6, 7)
 		}, day(7).Add(2 * time.Hour), "today: day-5 examination"},
 
+		{"sprained again on day 2: not yet due on day 6", func(c *chart) {
+			c.log(day(2).Add(2*time.Hour), rehab.Sprained{Side: rehab.Left, Again: true})
+			c.screen(day(2).Add(3*time.Hour), negative)
+			c.lift(day(2).Add(4*time.Hour), "lateral")
+			c.test(day(5), "gait limp", "pain-walking 3", "balance L 5")
+			c.well(5, 6)
+		}, day(6).Add(2 * time.Hour), ""},
+
 		{"worse this morning", func(c *chart) { c.log(day(4).Add(time.Minute), rehab.Responded{Pain: 3}) }, day(4).Add(2 * time.Hour), "today: worse: pain 3, 2 above yesterday"},
 		{"worse, then well", func(c *chart) { c.log(day(3).Add(time.Minute), rehab.Responded{Pain: 3}) }, day(4).Add(2 * time.Hour), ""},
 		{"worse twice running", func(c *chart) {
