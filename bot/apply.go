@@ -11,16 +11,30 @@ import (
 
 // apply stores what a command wants to happen.
 func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
+	old, err := w.replaced(ctx, l)
+	if err != nil {
+		return err
+	}
+	w.touch(old)
+	if err := w.restore(ctx, reply.Restore); err != nil {
+		return err
+	}
+	for i := range reply.Put {
+		if err := w.put(ctx, &reply.Put[i]); err != nil {
+			return err
+		}
+		reply.Entries = append(reply.Entries, reply.Put[i].Entry)
+	}
 	if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
 		return err
 	}
-	if reply.Add != nil {
-		if err := w.roster(ctx, reply); err != nil {
+	if reply.Void != "" {
+		gone, err := w.tx.SourceEntries(ctx, reply.Void)
+		if err != nil {
 			return err
 		}
-	}
-	if reply.Void != "" {
-		if err := w.void(ctx, reply.Void); err != nil {
+		w.touch(gone)
+		if err := w.tx.Void(ctx, reply.Void, reply.By, w.actor.ID); err != nil {
 			return err
 		}
 	}
@@ -33,44 +47,8 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 		e := &reply.Entries[i]
 		e.Author, e.Source, e.Line = w.actor.ID, l.source, l.row
 	}
+	w.touch(reply.Entries)
 	return w.tx.Append(ctx, reply.Entries)
-}
-
-func (w *work) roster(ctx context.Context, reply *commands.Reply) error {
-	if reply.Add.ID != 0 {
-		return w.tx.ChangeAthlete(ctx, *reply.Add, commands.Fold)
-	}
-	a, err := w.tx.AddAthlete(ctx, *reply.Add, commands.Fold)
-	if err != nil {
-		return err
-	}
-	reply.Add = &a
-	for i := range reply.Entries {
-		reply.Entries[i].Athlete = a.ID
-	}
-	return nil
-}
-
-// void takes a message's entries back; an athlete it had put on the roster leaves it.
-func (w *work) void(ctx context.Context, source string) error {
-	entries, err := w.tx.SourceEntries(ctx, source)
-	if err != nil {
-		return err
-	}
-	for _, e := range entries {
-		if _, ok := e.Body.(rehab.Joined); !ok {
-			continue
-		}
-		for _, a := range w.lang.Roster {
-			if a.ID == e.Athlete {
-				a.Active = false
-				if err := w.tx.ChangeAthlete(ctx, a, commands.Fold); err != nil {
-					return err
-				}
-			}
-		}
-	}
-	return w.tx.Void(ctx, source, w.actor.ID)
 }
 
 // without hides what one line of one message recorded: an edited line is judged as if it had never
@@ -79,9 +57,15 @@ type without struct {
 	*store.Tx
 	source string
 	row    int
+	before []rehab.Athlete // rows of the roster that line changed, as they were
 }
 
 func (r without) hides(e rehab.Entry) bool { return e.Source == r.source && e.Line == r.row }
+
+func (r without) Athletes(ctx context.Context) ([]rehab.Athlete, error) {
+	roster, err := r.Tx.Athletes(ctx)
+	return commands.WithRows(roster, r.before), err
+}
 
 func (r without) Entries(ctx context.Context, athlete int64) ([]rehab.Entry, error) {
 	all, err := r.Tx.Entries(ctx, athlete)

@@ -21,9 +21,16 @@ const (
 	saidNoTeam  = "This server is not set up yet. Nothing was saved."
 	saidBadText = "That message holds characters I cannot keep. Nothing was saved; please type it again."
 	saidTooMany = "That is too much for one message: 40 lines at most. Nothing was saved."
+	saidUnknown = "I cannot tell yet whether that was saved. Wait for my answer before you send it again."
+	saidLeft    = "You are no longer on this team's roster, so nothing was saved. Questions: ask the medical staff."
+
+	saidOtherShirt = "The shirts have changed since that question; nothing was saved. Please type it again."
 )
 
-const maxLines = 40
+const (
+	maxLines = 40
+	maxBytes = 8000 // Discord's longest message holds 4,000 letters
+)
 
 // Handle does all of one event or nothing: claims it, carries its lines out, and writes facts,
 // audit and replies in one transaction; then says the replies. When the transaction fails, one fixed
@@ -32,23 +39,22 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 	b.Step("received")
 	w := &work{b: b, in: in}
 	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
-	if errors.Is(err, store.ErrCommitUnknown) {
-		stored, look := b.Store.Claimed(ctx, in.event())
-		switch {
-		case look != nil:
-			err = errors.Join(err, look)
-		case stored:
+	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
+		if stored, look := b.Store.Claimed(ctx, in.event()); look == nil && stored {
 			err = nil
-		default:
+		} else if look == nil {
 			err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 		}
 	}
 	if err != nil {
 		says := saidFailed
-		if errors.Is(err, errNoTeam) {
+		switch {
+		case errors.Is(err, errNoTeam):
 			says = saidNoTeam
+		case errors.Is(err, store.ErrCommitUnknown):
+			says = saidUnknown // if it was stored, its answer is in the outbox
 		}
-		b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", err)
+		b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
 		if _, send := b.Front.Send(ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/failed", Text: says}); send != nil {
 			return errors.Join(err, send)
 		}
@@ -72,10 +78,12 @@ type work struct {
 	lang   *commands.Lang
 	failed error // loading a protocol failed on the way
 	out    []store.Outgoing
+
+	touched []int64 // athletes whose record may have changed
 }
 
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
-	w.tx, w.out, w.failed = tx, nil, nil
+	w.tx, w.out, w.failed, w.touched = tx, nil, nil, nil
 	fresh, err := tx.Claim(ctx, w.in.event())
 	if err != nil || !fresh {
 		return err
@@ -83,6 +91,12 @@ func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	w.b.Step("claimed")
 	if err := w.enter(ctx); err != nil {
 		return err
+	}
+	if err := w.readRoster(ctx); err != nil {
+		return err
+	}
+	if w.left() && w.in.Kind != Deleted { // anyone may have deleted it
+		return w.refuse(ctx, saidLeft)
 	}
 	switch w.in.Kind {
 	case Created:
@@ -93,6 +107,9 @@ func (w *work) run(ctx context.Context, tx *store.Tx) error {
 		err = w.deleted(ctx)
 	case Pressed:
 		err = w.pressed(ctx)
+	}
+	if err == nil {
+		err = w.correct(ctx)
 	}
 	if err == nil {
 		err = w.failed
@@ -136,34 +153,77 @@ type line struct {
 	place     Place
 	prefix    string // said before the first line of the reply
 	use       string // the question this answers, used up when the line succeeds
+	edit      bool   // an edited message's line, read again
+	about     int64  // the athlete that question was about; 0 when it named none
 }
 
 func (w *work) created(ctx context.Context) error {
-	return w.message(ctx, "")
+	m, err := w.tx.Message(ctx, w.in.Message)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return w.message(ctx)
+	case err != nil:
+		return err
+	case !m.Edited.IsZero():
+		return nil // its edit came first and says what it says now
+	}
+	if err := w.message(ctx); err != nil || m.Deleted.IsZero() {
+		return err
+	}
+	return w.askDeleted(ctx) // its deletion came first
+}
+
+// unfit says why a text cannot be taken at all, "" when it can.
+func unfit(text string) string {
+	switch {
+	case !utf8.ValidString(text) || strings.ContainsRune(text, 0):
+		return saidBadText
+	case len(text) > maxBytes || strings.Count(text, "\n") >= maxLines:
+		return saidTooMany
+	}
+	return ""
 }
 
 // message carries out each line of a message. The good lines are kept, each is answered.
-func (w *work) message(ctx context.Context, prefix string) error {
-	if !utf8.ValidString(w.in.Text) || strings.ContainsRune(w.in.Text, 0) {
-		return w.refuse(ctx, saidBadText)
-	}
-	if err := w.tx.PutMessage(ctx, store.Message{Key: w.in.Message, Author: w.actor.ID, Place: string(w.in.Place), Sent: w.in.Sent}); err != nil {
-		return err
+func (w *work) message(ctx context.Context) error {
+	if says := unfit(w.in.Text); says != "" {
+		return w.refuse(ctx, says)
 	}
 	rows := strings.Split(w.in.Text, "\n")
-	if len(rows) > maxLines {
-		return w.refuse(ctx, saidTooMany)
+	if err := w.tx.PutMessage(ctx, store.Message{Key: w.in.Message, Author: w.actor.ID, Place: string(w.in.Place), Sent: w.in.Sent, Lines: len(rows)}); err != nil {
+		return err
+	}
+	if err := w.lockAll(ctx, rows); err != nil {
+		return err
 	}
 	for i, text := range rows {
 		if strings.TrimSpace(text) == "" {
 			continue
 		}
-		l := line{text: text, source: w.in.Message, row: i, at: w.in.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place, prefix: prefix}
+		l := line{text: text, source: w.in.Message, row: i, at: w.in.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place}
 		if _, err := w.carryOut(ctx, l); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// lockAll takes every athlete of a message of several lines in one order, so that two such messages
+// do not wait for each other.
+func (w *work) lockAll(ctx context.Context, rows []string) error {
+	if len(rows) < 2 {
+		return nil
+	}
+	var ids []int64
+	for _, text := range rows {
+		if call, err := w.b.registry.Parse(text, w.lang); err == nil {
+			for _, a := range call.Athletes() {
+				ids = append(ids, a.ID)
+			}
+		}
+	}
+	_, err := w.tx.Lock(ctx, slices.DeleteFunc(ids, func(id int64) bool { return id == 0 })...)
+	return err
 }
 
 func (w *work) refuse(ctx context.Context, says string) error {
@@ -188,20 +248,27 @@ func (w *work) carryOut(ctx context.Context, l line) (ok bool, err error) {
 			return false, w.refused(ctx, l, &commands.Refusal{Says: "That was answered already."}, subject)
 		}
 	}
-	if err := w.apply(ctx, l, &reply); err != nil {
+	if err := w.apply(ctx, l, &reply); errors.As(err, &refusal) && len(reply.Restore) == 0 {
+		return false, w.refused(ctx, l, refusal, subject)
+	} else if err != nil {
 		return false, err
 	}
-	if subject.ID == 0 && reply.Add != nil {
-		subject = *reply.Add
+	if subject.ID == 0 && len(reply.Put) == 1 {
+		subject = reply.Put[0].Athlete
 	}
 	return true, w.reply(ctx, l, reply, subject)
 }
 
 // attempt reads the line, checks who may do it and where, locks the athlete, and runs the command.
 func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subject rehab.Athlete, err error) {
-	if err := w.readRoster(ctx); err != nil {
+	before, err := w.rosterBefore(ctx, l)
+	if err != nil {
 		return reply, subject, err
 	}
+	if err := w.readRoster(ctx, before...); err != nil {
+		return reply, subject, err
+	}
+	narrowed := w.narrow()
 	w.lang.Now = l.at.In(w.zone)
 	call, err := w.b.registry.Parse(l.text, w.lang)
 	if err != nil && w.alarmed(l) {
@@ -212,11 +279,20 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 			return reply, subject, no
 		}
 	}
+	if err != nil && narrowed && call != nil && strings.HasPrefix(err.Error(), "Nobody on the roster") {
+		return reply, subject, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
+	}
 	if err != nil {
 		return reply, subject, asButtons(err)
 	}
+	if l.edit && call.Command.Exact && call.Command.Privacy != commands.Staff && slices.Contains([]*commands.Command{commands.Undo, commands.Keep, commands.Drop}, call.Command) {
+		return reply, subject, &commands.Refusal{Says: "An edit does not undo again: send undo as a new message."}
+	}
 	if subject, err = w.subject(call); err != nil {
 		return reply, subject, err
+	}
+	if l.about != 0 && subject.ID != l.about {
+		return reply, subject, &commands.Refusal{Says: saidOtherShirt}
 	}
 	var ids []int64
 	for _, a := range call.Athletes() {
@@ -229,10 +305,16 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if err != nil {
 		return reply, subject, err
 	}
-	env := w.env(ctx, l)
-	env.Call, env.Confirmed, env.Replaces = call, l.confirmed, old
+	env := w.env(ctx, l, before...)
+	env.Call, env.Confirmed, env.Replaces, env.File = call, l.confirmed, old, w.in.File
 	reply, err = call.Run(ctx, env)
 	if err != nil {
+		return reply, subject, err
+	}
+	if err := w.checkRestated(ctx, old, reply); err != nil {
+		return reply, subject, err
+	}
+	if err := w.giveBack(ctx, old, &reply); err != nil {
 		return reply, subject, err
 	}
 	w.b.Step("ran")
@@ -242,22 +324,50 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	return reply, subject, w.failed
 }
 
+// checkRestated refuses what may not be taken back: by this edit, or by the undo the line asks for.
+func (w *work) checkRestated(ctx context.Context, old []rehab.Entry, reply commands.Reply) error {
+	for _, o := range old {
+		others, err := w.tx.Entries(ctx, o.Athlete)
+		if err != nil {
+			return err
+		}
+		if err := w.mayRestate([]rehab.Entry{o}, reply.Entries, others); err != nil {
+			return err
+		}
+	}
+	if reply.Void == "" {
+		return nil
+	}
+	gone, err := w.tx.SourceEntries(ctx, reply.Void)
+	if err != nil {
+		return err
+	}
+	if reply.By != 0 {
+		gone = slices.DeleteFunc(gone, func(e rehab.Entry) bool { return e.Author != reply.By })
+	}
+	return w.mayTake(gone)
+}
+
+// narrow leaves only their own name to whoever may not know the squad.
+func (w *work) narrow() bool {
+	if rehab.May(w.actor.Roles, rehab.ReadMedical) || rehab.May(w.actor.Roles, rehab.ReadAvailability) || rehab.May(w.actor.Roles, rehab.ManageRoster) {
+		return false
+	}
+	w.lang.SetRoster(slices.DeleteFunc(slices.Clone(w.lang.Roster), func(a rehab.Athlete) bool { return a.ID != w.actor.Athlete }))
+	return true
+}
+
 // alarmed reports whether an athlete's own line that was not understood names an alarm: then it is not
 // sent back for its spelling but told to medical staff.
 func (w *work) alarmed(l line) bool {
 	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
 }
 
-func (w *work) readRoster(ctx context.Context) error {
-	roster, err := w.tx.Athletes(ctx)
-	w.lang.SetRoster(roster)
-	return err
-}
-
-// env is what a command sees: the records without what this line itself recorded before an edit.
-func (w *work) env(ctx context.Context, l line) *commands.Env {
+// env is what a command sees: the records without what this line itself recorded before an edit, and
+// the roster with the rows it had then.
+func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *commands.Env {
 	return &commands.Env{
-		Team: w.team, Actor: w.actor, Now: l.at.In(w.zone), Records: without{w.tx, l.source, l.row},
+		Team: w.team, Actor: w.actor, Now: w.in.Sent.In(w.zone), Told: l.at.In(w.zone), Records: without{w.tx, l.source, l.row, before},
 		Protocol: w.lang.Protocol, Book: w.b.book(ctx, w.tx, &w.failed), Lang: w.lang, Registry: w.b.registry,
 		Medical: l.place == MedicalRoom,
 	}
@@ -279,7 +389,8 @@ func (w *work) may(c *commands.Command, place Place) error {
 	case commands.Staff:
 		ok = ok || place == StaffRoom
 	case commands.OwnOnly:
-		ok = ok || place == DirectTo(w.in.Author)
+		// A clinician's direct messages are no medical room: there they are an athlete like any other.
+		ok = ok || place == DirectTo(w.in.Author) && w.actor.Athlete != 0
 	}
 	if !ok {
 		return &commands.Refusal{Says: c.Name + " holds medical detail: use it in the medical channel."}
@@ -297,7 +408,8 @@ func whoMay(c rehab.Capability) string {
 	return strings.Join(names, " or ")
 }
 
-// subject is the athlete a call is about; an athlete may only speak for themselves.
+// subject is the athlete a call is about; an athlete may only speak for themselves, and coaches ask
+// only for availability.
 func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
 	a := call.Subject()
 	if a.ID == 0 && call.Command.Self {
@@ -311,7 +423,8 @@ func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
 			return a, &commands.Refusal{Says: "Who? Start with a shirt or a name: " + call.Command.Examples[0]}
 		}
 	}
-	if a.ID != 0 && a.ID != w.actor.Athlete && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+	whole := w.in.Place == MedicalRoom && rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Privacy == commands.MedicalOnly || call.Command.Needs == rehab.ManageRoster || call.Command.Needs == rehab.ReadAvailability
+	if a.ID != 0 && a.ID != w.actor.Athlete && !whole {
 		return rehab.Athlete{}, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
 	}
 	return a, nil
@@ -325,7 +438,7 @@ func asButtons(err error) error {
 	}
 	refusal := &commands.Refusal{Says: q.Asks}
 	for _, o := range q.Options {
-		refusal.Buttons = append(refusal.Buttons, commands.Button{Label: o.Label, Line: o.Line})
+		refusal.Buttons = append(refusal.Buttons, commands.Button{Label: o.Label, Line: o.Line, About: o.Athlete})
 	}
 	return refusal
 }

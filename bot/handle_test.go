@@ -210,7 +210,7 @@ func TestQueueKeepsOrderAndSaysWhenItIsFull(t *testing.T) {
 		q.Wait()
 		texts := r.chat.texts()
 		wants(t, texts[len(texts)-2], "Undone: 7 Mere Tau: gait limp")
-		wants(t, texts[len(texts)-1], "Undone: 7 Mere Tau: 2 findings")
+		wants(t, texts[len(texts)-1], "Undone: 7 Mere Tau: four steps at the time, four steps now")
 	})
 	r := newRig(t, storetest.SQLite(t))
 	gate := make(chan struct{})

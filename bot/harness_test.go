@@ -162,3 +162,6 @@ func wants(t *testing.T, got, want string) {
 		t.Errorf("%q is not in:\n%s", want, got)
 	}
 }
+
+// last is the key of the message last said.
+func (r *rig) last() string { return fmt.Sprintf("m%d", r.n) }

@@ -42,6 +42,7 @@ type Inbound struct {
 	Roles   []rehab.Role // as read for this event
 	Place   Place
 	Text    string    // of the message
+	File    []byte    // attached to the message; nil when nothing was
 	Token   string    // of the button, for Pressed
 	Sent    time.Time // when it was done, by the chat side's clock
 }

@@ -64,17 +64,20 @@ func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject reha
 func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subject rehab.Athlete) ([]Button, error) {
 	var seq int64
 	if subject.ID != 0 && len(list) > 0 {
-		seqs, err := w.tx.Lock(ctx, subject.ID)
-		if err != nil {
+		var err error
+		if seq, err = w.version(ctx, subject.ID); err != nil {
 			return nil, err
 		}
-		seq = seqs[subject.ID]
 	}
 	var out []Button
 	for _, b := range list {
+		about := subject.ID
+		if b.About != 0 {
+			about = b.About
+		}
 		p := store.Pending{
 			Token: token(), Group: l.key, Label: b.Label, Line: b.Line, Confirmed: b.Confirmed, Strict: b.Strict, Place: string(l.place),
-			Source: l.source, SourceRow: l.row, Athlete: subject.ID, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
+			Source: l.source, SourceRow: l.row, Athlete: about, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
 		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
 			return nil, err
@@ -117,8 +120,11 @@ func split(text string) []string {
 
 // say sends messages that were just committed. What cannot be sent now goes back to the outbox.
 func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
+	stuck := map[string]bool{} // the parts of an answer stay in order: the rest goes when the first does
 	for _, o := range list {
-		b.send(ctx, o, 0)
+		if !stuck[o.Destination] && !b.send(ctx, o, 0) {
+			stuck[o.Destination] = true
+		}
 	}
 }
 
@@ -126,20 +132,24 @@ func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
 func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
 	var m body
 	if err := json.Unmarshal([]byte(o.Body), &m); err != nil {
-		b.Log.Error("a stored message cannot be read", "outbox", o.ID, "error", err)
+		b.Log.Error("a stored message cannot be read", "outbox", o.ID, "error", store.Explain(err))
 		return false
 	}
 	id, err := b.Front.Send(ctx, Message{Team: o.TeamKey, Place: Place(o.Destination), Key: o.Key, Text: m.Text, Buttons: m.Buttons})
 	if err != nil {
-		b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "error", err)
-		if err := b.Store.Failed(ctx, b.Clock(), o, "send", b.Clock().Add(backoff(o.Attempts))); err != nil {
-			b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", err)
+		b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "error", store.Explain(err))
+		next := b.Clock()
+		if fence == 0 {
+			next = next.Add(backoff(o.Attempts)) // in a batch the whole destination pauses instead
+		}
+		if err := b.Store.Failed(ctx, b.Clock(), o, "send", next); err != nil {
+			b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
 		}
 		return false
 	}
 	b.Step("sent")
 	if err := b.Store.Sent(ctx, b.Clock(), o, fence, id); err != nil {
-		b.Log.Error("message sent but not marked", "outbox", o.ID, "error", err)
+		b.Log.Error("message sent but not marked", "outbox", o.ID, "error", store.Explain(err))
 		return false
 	}
 	b.Step("settled")
@@ -160,28 +170,28 @@ func (b *Bot) Drain(ctx context.Context) error {
 		if err != nil || batch.Destination == 0 {
 			return err
 		}
-		if !b.drain(ctx, batch) {
-			return nil // it goes on when the message put back is due again
-		}
+		b.drain(ctx, batch) // a place that cannot be reached pauses; the others go on
 	}
 }
 
-// drain sends a destination's messages in order and stops at the first that fails.
-func (b *Bot) drain(ctx context.Context, batch store.Batch) (ok bool) {
-	ok = true
+// drain sends a destination's messages in order and stops at the first that fails; the destination then
+// pauses, so that nothing overtakes it.
+func (b *Bot) drain(ctx context.Context, batch store.Batch) {
 	for _, o := range batch.Messages {
 		if !o.Expires.IsZero() && b.Clock().After(o.Expires) {
 			if err := b.Store.Dead(ctx, b.Clock(), o, "expired"); err != nil {
-				b.Log.Error("an expired message was not given up", "outbox", o.ID, "error", err)
+				b.Log.Error("an expired message was not given up", "outbox", o.ID, "error", store.Explain(err))
 			}
 			continue
 		}
-		if ok = b.send(ctx, o, batch.Fence); !ok {
-			break
+		if !b.send(ctx, o, batch.Fence) {
+			if err := b.Store.Pause(ctx, batch, b.Clock().Add(backoff(o.Attempts))); err != nil {
+				b.Log.Error("destination not paused; its lease will run out", "destination", batch.Destination, "error", store.Explain(err))
+			}
+			return
 		}
 	}
 	if err := b.Store.Release(ctx, batch); err != nil {
-		b.Log.Error("destination not released; its lease will run out", "destination", batch.Destination, "error", err)
+		b.Log.Error("destination not released; its lease will run out", "destination", batch.Destination, "error", store.Explain(err))
 	}
-	return ok
 }

@@ -3,6 +3,7 @@ package bot
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -79,14 +80,15 @@ func (b *Bot) Tick(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("looking for what is due: %w", err)
 	}
+	var failed []error // one team's trouble keeps no other team from its report
 	for _, t := range teams {
 		for _, o := range due(t, now) {
 			if err := b.Store.Do(ctx, now, func(tx *store.Tx) error { return b.report(ctx, tx, o, now) }); err != nil {
-				return fmt.Errorf("writing a report: %w", err)
+				failed = append(failed, fmt.Errorf("writing the report of team %d: %w", t.ID, err))
 			}
 		}
 	}
-	return b.Drain(ctx)
+	return errors.Join(append(failed, b.Drain(ctx))...)
 }
 
 // report writes one morning report, or records that it was missed, once.
@@ -108,6 +110,9 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 	}
 	text := []string{fmt.Sprintf("The morning report of %s did not go out in time. Type report for the state now.", o.date.Format("Mon 2 Jan"))}
 	if outcome == "sent" {
+		if err := lockSquad(ctx, tx); err != nil {
+			return err
+		}
 		v, err := b.vocabulary(ctx, tx, o.team.Protocol)
 		if err != nil {
 			return err
@@ -126,6 +131,21 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 		}
 	}
 	return b.post(ctx, tx, o, outcome, date, strings.Join(text, "\n"))
+}
+
+// lockSquad makes whoever records something of an athlete meanwhile either be in the report or see that
+// it was told, and correct it.
+func lockSquad(ctx context.Context, tx *store.Tx) error {
+	roster, err := tx.Athletes(ctx)
+	if err != nil {
+		return err
+	}
+	ids := make([]int64, len(roster))
+	for i, a := range roster {
+		ids[i] = a.ID
+	}
+	_, err = tx.Lock(ctx, ids...)
+	return err
 }
 
 func (b *Bot) post(ctx context.Context, tx *store.Tx, o occasion, outcome, date, text string) error {

@@ -82,12 +82,25 @@ func TestTheReportTellsNothingMedical(t *testing.T) {
 		r.say(t, cleared+" inversion no-contact grade 2 note: family trouble at home")
 		r.say(t, "sprain 12 right training deformity, squeeze, intoxicated")
 		r.say(t, "test 7 ktw L 9.5 R 12, pain-walking 7")
+		r.say(t, "unavailable 7 illness until fri review wed note: vomiting")
+		r.say(t, "add 3 Ana Reed\nmodified 3 no scrums personal note: grieving")
 		r.now = breakfast
 		if err := r.Tick(t.Context()); err != nil {
 			t.Fatal(err)
 		}
+		for _, cause := range []string{"illness", "injury", "personal", "travel", "school", "suspension", "other"} { // as corrections
+			r.say(t, "limit 3 no "+cause[:2]+"-work "+cause+" until fri note: secret")
+		}
+		r.say(t, "sprain 3 right deformity note: secret")
+		if n := len(reports(r)); n != 9 {
+			t.Errorf("staff were told %d times, not once and of 8 changes", n)
+		}
+		coach := r.message("who\nwho 3\nwho scrums")
+		coach.Author, coach.Roles, coach.Place = "carla", []rehab.Role{rehab.Coach}, bot.StaffRoom
+		r.send(t, coach)
 		got := strings.ToLower(strings.Join(reports(r), "\n"))
-		for _, word := range []string{"sprain", "ankle", "left", "right", "match", "inversion", "contact", "grade", "deform", "squeeze", "toxic", "9.5", "pain", "family", "held", "hold", "screen", "fracture", "stage", "settle", "image", "emergency"} {
+		for _, word := range []string{"sprain", "ankle", "left", "right", "match", "inversion", "contact", "grade", "deform", "squeeze", "toxic", "9.5", "pain", "family", "held", "hold", "screen", "fracture", "stage", "settle", "image", "emergency",
+			"illness", "vomit", "review", "injury", "personal", "griev", "travel", "school", "suspension", "other", "secret", "note"} {
 			if strings.Contains(got, word) {
 				t.Errorf("the report says %q:\n%s", word, got)
 			}

@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
@@ -36,8 +37,8 @@ var Add = New(Def[addArgs]{
 			newcomerField(&a.Who), Opt(bornField(&a.Born)),
 			Opt(Choice("sex", &a.Sex, sexes)),
 			Opt(Keyed("leg", &a.Leg, 40, 140, false, "leg", "leg length")),
-			Opt(segment("nickname", "nick Mez", &a.Nick, "nick", "nickname")),
-			Opt(segment("position", "wing", &a.Position)),
+			Opt(segment("nickname", "nick Mez", &a.Nick, addKeys, "nick", "nickname")),
+			Opt(segment("position", "wing", &a.Position, addKeys)),
 		}
 	},
 	Examples: []string{"add 7 Mere Tau, wing, born 1999, leg 88", "add 12 Ana Reed, centre, female, nick Annie, born 2009-05-02"},
@@ -55,28 +56,50 @@ func addAthlete(ctx context.Context, env *Env, a addArgs) (Reply, error) {
 			id = e.Athlete
 		}
 	}
-	for _, other := range roster {
-		if other.Shirt == a.Who.Shirt && other.ID != id {
-			return Reply{}, refuse("%d is worn by %s. Choose another number.", a.Who.Shirt, other.Name)
-		}
-	}
 	athlete := rehab.Athlete{ID: id, Shirt: a.Who.Shirt, Name: a.Who.Name, Nick: a.Nick, Position: a.Position, Sex: a.Sex, Born: a.Born, Leg: a.Leg, Active: true}
-	if years, known := athlete.AgeOn(env.Now); known && (years < 4 || years > 90) {
-		return Reply{}, refuse("born %s cannot be. Type a year or a date, for example born 1999.", a.Born)
+	if no := rowFault(athlete, roster, env.Now); no != "" {
+		return Reply{}, refuse("%s", no)
 	}
 	leg := ""
 	if a.Leg > 0 {
 		leg = "leg " + rehab.Number(a.Leg) + " cm"
 	}
 	reply := lines("On the roster: " + join(", ", athlete.Label(), a.Position, rehab.Prefixed("born ", a.Born), a.Sex, rehab.Prefixed("called ", a.Nick), leg) + ".")
-	reply.Add = &athlete
-	reply.Entries = []rehab.Entry{{Athlete: id, At: env.Now, Body: rehab.Joined{Shirt: athlete.Shirt}}}
+	reply.Put = []Put{joined(athlete, env.Now)}
 	return reply, nil
 }
 
+func joined(a rehab.Athlete, at time.Time) Put {
+	return Put{a, rehab.Entry{Athlete: a.ID, At: at, Body: rehab.Joined{Shirt: a.Shirt}}}
+}
+
+// longestName is how many letters a name, nickname or position may have.
+const longestName = 60
+
+// rowFault says why a row cannot stand on the roster, "" when it can.
+func rowFault(a rehab.Athlete, roster []rehab.Athlete, now time.Time) string {
+	if a.Shirt < 1 || a.Shirt > 999 {
+		return fmt.Sprintf("A shirt number goes from 1 to 999, not %d.", a.Shirt)
+	}
+	for _, part := range []struct{ what, text string }{{"name", a.Name}, {"nickname", a.Nick}, {"position", a.Position}} {
+		if len([]rune(part.text)) > longestName {
+			return fmt.Sprintf("That %s is too long: %d letters at most.", part.what, longestName)
+		}
+	}
+	if years, known := a.AgeOn(now); known && (years < 4 || years > 90) {
+		return fmt.Sprintf("born %s cannot be. Type a year or a date, for example born 1999.", a.Born)
+	}
+	for _, other := range roster {
+		if other.Shirt == a.Shirt && other.ID != a.ID {
+			return fmt.Sprintf("%d is worn by %s. Choose another number.", a.Shirt, other.Name)
+		}
+	}
+	return ""
+}
+
 var (
-	sexes   = NewWords(Word{"female", []string{"f", "woman", "girl"}}, Word{"male", []string{"m", "man", "boy"}})
-	addKeys = phrases("key", "born", "age", "dob", "leg", "nick", "nickname", "female", "male", "f", "m")
+	sexes   = NewWords(Word{"female", []string{"f", "woman", "girl", "sex female", "sex f"}}, Word{"male", []string{"m", "man", "boy", "sex male", "sex m"}})
+	addKeys = phrases("key", "born", "age", "dob", "leg", "nick", "nickname", "female", "male", "sex female", "sex male", "sex f", "sex m")
 )
 
 // newcomerField takes a shirt and a name up to the next comma or keyword.
@@ -91,20 +114,17 @@ func newcomerField(to *newcomer) Field {
 			if err != nil {
 				return 0, nil, refuse("Start with the shirt number: add 7 Mere Tau, wing")
 			}
-			n := r.upToComma(1)
+			n := r.upToComma(1, addKeys)
 			if n == 1 {
 				return 0, nil, refuse("add %d: who? For example: add %d Mere Tau, wing", shirt, shirt)
 			}
 			name := r.text(1, n)
 			return n, func() error {
-				if shirt < 1 || shirt > 999 {
-					return refuse("A shirt number goes from 1 to 999, not %d.", shirt)
-				}
 				if strings.ContainsAny(name, "0123456789") {
 					return refuse("A name has no numbers in it: “%s”. For an age type born 2010, or age 15 after a comma.", name)
 				}
-				if len([]rune(name)) > 60 {
-					return refuse("That name is too long: 60 letters at most.")
+				if no := rowFault(rehab.Athlete{Shirt: shirt, Name: name}, nil, r.lang.Now); no != "" {
+					return refuse("%s", no)
 				}
 				to.Shirt, to.Name = shirt, name
 				return nil
@@ -114,8 +134,8 @@ func newcomerField(to *newcomer) Field {
 	}
 }
 
-// segment takes the words up to the next comma or keyword, after one of some keys if there are any.
-func segment(name, usage string, to *string, keys ...string) Field {
+// segment takes the words up to the next comma or stop word, after one of some keys if there are any.
+func segment(name, usage string, to *string, stops []phrase, keys ...string) Field {
 	vocabulary := phrases(name, keys...)
 	return Field{
 		Name: name, Usage: usage, words: func(*Lang) []phrase { return vocabulary },
@@ -124,7 +144,7 @@ func segment(name, usage string, to *string, keys ...string) Field {
 			if from == 0 && len(keys) > 0 || r.at == r.start {
 				return 0, nil, nil
 			}
-			n := r.upToComma(from)
+			n := r.upToComma(from, stops)
 			if n == from {
 				return 0, nil, nil
 			}
@@ -140,15 +160,15 @@ func segment(name, usage string, to *string, keys ...string) Field {
 	}
 }
 
-// upToComma counts words from the n-th on that stand before the next comma or keyword.
-func (r *reader) upToComma(n int) int {
+// upToComma counts words from the n-th on that stand before the next comma or stop word.
+func (r *reader) upToComma(n int, stops []phrase) int {
 	start := n
 	for r.at+n < len(r.toks) {
 		t := r.toks[r.at+n]
 		if strings.HasPrefix(t.text, noteMark) || n > start && strings.ContainsAny(r.line[r.toks[r.at+n-1].from:t.from], ",;") {
 			break
 		}
-		if _, key := longest(r.skip(n), addKeys); key > 0 {
+		if _, key := longest(r.skip(n), stops); key > 0 {
 			break
 		}
 		n++

@@ -44,7 +44,11 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 	reply := lines(fmt.Sprintf("%s: %s → %s, day %d (stage since %s)%s.", name(a, v), v.Stage.Name, v.Next.Name, v.Day, v.Since.Format("Mon 2 Jan"), grade(v)))
 	reply.Health = true
 	if v.Screening.Held(v.P) {
-		reply.Lines = append(reply.Lines, screenCard(a, v)...)
+		card := screenCard(a, v)
+		if len(card) == 1 { // an emergency says nothing else when it is told; here it is being looked at
+			card = append(card, fmt.Sprintf("HELD. Typed wrong: undo. Seen and cleared: lift-hold %d %s: what was found", a.Shirt, likelyCourse(v.Screening)))
+		}
+		reply.Lines = append(reply.Lines, card...)
 		return reply
 	}
 	if !v.GateDefined {
@@ -120,7 +124,7 @@ type decideArgs struct {
 func decision(action rehab.Action, summary string, also, examples []string) *Command {
 	return New(Def[decideArgs]{
 		Name: string(action), Also: also, Summary: summary,
-		Needs: rehab.Decide, Privacy: MedicalOnly,
+		Needs: rehab.Decide, Privacy: MedicalOnly, Exact: forward(action),
 		Fields: func(a *decideArgs) []Field {
 			return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(reasonField(action, &a.Reason))}
 		},
@@ -157,6 +161,9 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	if err != nil {
 		return Reply{}, err
 	}
+	if len(env.Replaces) > 0 {
+		return restate(ctx, env, a, v, action)
+	}
 	if action == rehab.Advance && v.Rank == len(v.P.Stages)-2 {
 		return Reply{}, refuse("%s is in %s: the next step is the return to matches. Type return %d", name(a.Athlete, v), v.Stage.Name, a.Athlete.Shirt)
 	}
@@ -174,19 +181,39 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		return Reply{}, err
 	}
 	body := rehab.Decided{Action: action, From: v.Stage.Key, To: to.Key, Reason: a.Reason, Evidence: v.Evidence(), Protocol: v.Protocol}
-	reply, next, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}})
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: body}}
+	next, err := env.foresee(ctx, a.Athlete, entries)
 	if err != nil {
 		return Reply{}, err
 	}
-	reply.Lines = []string{decided(a, v, to, action)}
-	if next.Open {
-		coaches := "Coaches read: " + string(to.Availability) + "." + canCannot(to.Can, to.Cannot) + "."
-		reply.Lines = append(reply.Lines, coaches, gateLine(next))
+	reply := lines(decided(a, v, to, action), "Coaches read: "+standing(next.Availability, env.Now))
+	reply.Entries, reply.Health = entries, true
+	if after, open := next.OpenOn(v.Side); open {
+		reply.Lines = append(reply.Lines, gateLine(after))
 		return reply, nil
 	}
 	summary, err := env.summary(ctx, v, a.Reason)
-	reply.Lines = append(append(reply.Lines, "Coaches read: full."), summary...)
+	reply.Lines = append(reply.Lines, summary...)
 	return reply, err
+}
+
+// restate mends the reason of a decision whose line was edited. What was decided, and on what, stands:
+// the state it was taken in has passed.
+func restate(ctx context.Context, env *Env, a decideArgs, v rehab.View, action rehab.Action) (Reply, error) {
+	for _, e := range env.Replaces {
+		old, ok := e.Body.(rehab.Decided)
+		if !ok || old.Action != action || e.Athlete != a.Athlete.ID || e.Episode != v.Number {
+			continue
+		}
+		if a.Reason == "" && old.Reason != "" {
+			return Reply{}, refuse("The reason is gone from that line; it still stands: %s", old.Reason)
+		}
+		old.Reason = a.Reason
+		reply, _, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: e.Episode, At: e.At, Body: old}})
+		reply.Lines = []string{fmt.Sprintf("%s: %s stands, reason now: %s", name(a.Athlete, v), action, a.Reason)}
+		return reply, err
+	}
+	return Reply{}, refuse("An edit does not decide: send %s as a new message. What that line recorded stands.", action)
 }
 
 // forward reports whether a decision moves the athlete on.

@@ -162,7 +162,7 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
 	}
 	reply := Reply{Entries: entries, Health: true}
-	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s. %s", name(a.Athlete, v), day(at), body.Did, painWord(body.Pain), rehab.Prefixed(", ", a.Why), painMeans(body.Pain))}
+	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s. %s", name(a.Athlete, v), day(at), body.Did, painWord(body.Pain), rehab.Prefixed(", ", a.Why), painMeans(v.P.Response, body.Pain))}
 	return reply, nil
 }
 
@@ -186,15 +186,14 @@ func painWord(p *int) string {
 	return fmt.Sprintf(", pain %d", *p)
 }
 
-// painMeans explains the bands of pain in drills (from tendon rehabilitation, Thomeé 1997 and
-// Silbernagel 2007, from memory, unverified).
-func painMeans(p *int) string {
+// painMeans explains pain in drills by the protocol's bands.
+func painMeans(r rehab.Response, p *int) string {
 	switch {
 	case p == nil:
 		return ""
-	case *p <= 2:
+	case *p <= r.DrillsFine:
 		return "That is fine."
-	case *p <= 5:
+	case *p <= r.DrillsTolerated:
 		return "Tolerated, but it does not count as progress; nothing harder next time."
 	}
 	return "Too much: stop, one level down next time."
@@ -242,7 +241,7 @@ func historyLines(env *Env, v rehab.View) []string {
 		if byDay[key] == nil {
 			days = append(days, at)
 		}
-		byDay[key] = append(byDay[key], kindWords(e.Body))
+		byDay[key] = append(byDay[key], kindWords(env.Lang, e.Body))
 	}
 	var out []string
 	for i := len(days) - 1; i >= 0; i-- {

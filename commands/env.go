@@ -11,6 +11,10 @@ import (
 type Records interface {
 	// Athletes lists the active roster by shirt.
 	Athletes(ctx context.Context) ([]rehab.Athlete, error)
+	// Athlete reads one athlete's row, on the roster or not.
+	Athlete(ctx context.Context, id int64) (rehab.Athlete, error)
+	// Lock takes athletes' rows, so that what is read of them afterwards stays so until all is done.
+	Lock(ctx context.Context, athletes ...int64) (seqs map[int64]int64, err error)
 	// Entries lists an athlete's live entries by seq.
 	Entries(ctx context.Context, athlete int64) ([]rehab.Entry, error)
 	// TeamEntries lists every active athlete's live entries, keyed by athlete.
@@ -34,7 +38,8 @@ type Records interface {
 type Env struct {
 	Team      rehab.Team
 	Actor     rehab.Member
-	Now       time.Time // when the message was sent, in the team's zone
+	Now       time.Time // the present, in the team's zone: what is assessed and said is as of now
+	Told      time.Time // when the line was first told: a fact without a time of its own happened then
 	Records   Records
 	Protocol  *rehab.Protocol // for new episodes
 	Book      func(hash string) *rehab.Protocol
@@ -44,6 +49,7 @@ type Env struct {
 	Confirmed bool          // a person was asked about this line and said yes
 	Medical   bool          // the reply is seen by medical staff only
 	Replaces  []rehab.Entry // what the line recorded before it was edited
+	File      []byte        // the file that came with the message; nil when none did
 }
 
 // Refusal is a plain sentence for the user in place of a result; nothing is recorded.
@@ -63,8 +69,9 @@ type Question struct {
 
 // Option is one answer to a Question.
 type Option struct {
-	Label string
-	Line  string
+	Label   string
+	Line    string
+	Athlete int64 // whom it is about
 
 	from, to int // the part of the line that text takes the place of
 	text     string
@@ -79,18 +86,27 @@ type Reply struct {
 	Health  bool     // carries the caution line
 	Alerts  []string // to medical staff at once
 
-	Entries []rehab.Entry  // to append; seq, author, source and times logged are filled in
-	Add     *rehab.Athlete // to put on the roster, or with an ID to change
-	Void    string         // message whose entries no longer count
-	Settle  string         // deleted message whose flag is answered
+	Entries []rehab.Entry   // to append; seq, author, source and times logged are filled in
+	Restore []rehab.Athlete // rows of the roster to put back first, in this order
+	Put     []Put           // rows of the roster to store
+	Void    string          // message whose entries no longer count
+	By      int64           // only what this member recorded in it; 0 for all
+	Settle  string          // deleted message whose flag is answered
+}
+
+// Put is a row of the roster as it is to stand, and the entry that says so.
+type Put struct {
+	Athlete rehab.Athlete // without an ID they are new
+	Entry   rehab.Entry
 }
 
 // Button runs a line when pressed, as if the presser had typed it at the original time.
 type Button struct {
 	Label     string
 	Line      string
-	Confirmed bool // pressing confirms what was asked
-	Strict    bool // refused when anything about the athlete changed since it was shown
+	Confirmed bool  // pressing confirms what was asked
+	Strict    bool  // refused when anything about the athlete changed since it was shown
+	About     int64 // the athlete the line is about, where the line that asked named none
 }
 
 func lines(ls ...string) Reply { return Reply{Lines: ls} }
@@ -109,10 +125,10 @@ func (e *Env) read(a rehab.Athlete, entries []rehab.Entry) rehab.Assessment {
 	return rehab.Assess(rehab.Fold(a, entries), rehab.Setting{Book: e.Book, StrictMinors: e.Team.StrictMinors, Now: e.Now})
 }
 
-// at is the time a fact happened: as typed, else now.
+// at is the time a fact happened: as typed, else when it was told.
 func (e *Env) at(typed time.Time) time.Time {
 	if typed.IsZero() {
-		return e.Now
+		return e.Told
 	}
 	return typed
 }

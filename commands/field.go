@@ -243,7 +243,7 @@ func Flags(name string, to *[]string, list Words, more func(*Lang) []phrase) Fie
 					return m + 1, func() error { return nil }, nil
 				}
 			}
-			if n > 0 && slices.Contains(denyAfter, r.peek(n)) {
+			if n > 0 && slices.Contains(denyAfter, r.peek(n)) && !deniesNext(r, n, vocabulary(r.lang)) {
 				return n + 1, func() error { return nil }, nil
 			}
 			return n, func() error {
@@ -255,6 +255,16 @@ func Flags(name string, to *[]string, list Words, more func(*Lang) []phrase) Fie
 		},
 		text: func() string { return strings.Join(*to, " ") },
 	}
+}
+
+// deniesNext reports whether a word of denial after a flag belongs to the flag that follows: "x, no y"
+// and "x no y" deny y, "x no, y" denies x.
+func deniesNext(r *reader, n int, vocabulary []phrase) bool {
+	if !slices.Contains(denyBefore, r.peek(n)) || r.comma(n+1) && !r.comma(n) {
+		return false
+	}
+	_, next := longest(r.skip(n+1), vocabulary)
+	return next > 0
 }
 
 // refuse makes an error that is shown to the user as it stands.

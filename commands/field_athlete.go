@@ -75,7 +75,7 @@ func byName(r *reader, first bool) (rehab.Athlete, int, error) {
 	var options []Option
 	for _, a := range matched {
 		last := r.toks[r.at+most-1]
-		options = append(options, Option{Label: a.Label(), from: r.toks[r.at].from, to: last.from + len(last.raw), text: strconv.Itoa(a.Shirt)})
+		options = append(options, Option{Label: a.Label(), Athlete: a.ID, from: r.toks[r.at].from, to: last.from + len(last.raw), text: strconv.Itoa(a.Shirt)})
 	}
 	return rehab.Athlete{}, 0, &Question{Asks: "Which " + r.toks[r.at].raw + "?", Options: options}
 }

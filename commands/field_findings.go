@@ -37,6 +37,12 @@ func Findings(to *[]Mention) Field {
 // ("no modifiers", "could not walk") wins over "no" and a finding.
 func mention(r *reader) (Mention, int, error) {
 	meaning, n := longest(r, r.lang.findings)
+	if slices.Contains(denyBefore, r.peek(0)) && r.comma(1) {
+		if key, m := longest(r.skip(1), r.lang.denial); m > 0 {
+			f, _ := r.lang.Protocol.Finding(key)
+			return Mention{}, 0, refuse("Does “%s” deny %s? Write: no %s, or take the comma out. Nothing was saved.", r.toks[r.at].raw, f.Yes[0], f.Yes[0])
+		}
+	}
 	if slices.Contains(denyBefore, r.peek(0)) {
 		if key, m := longest(r.skip(1), r.lang.denial); m+1 > n && m > 0 {
 			return Mention{Key: key}, m + 1, nil
@@ -59,6 +65,9 @@ func mention(r *reader) (Mention, int, error) {
 		return Mention{}, 0, refuse("%s: ok or not ok? Type %s, or %s.", key, f.Yes[0], f.No[0])
 	}
 	f, _ := r.lang.Protocol.Finding(key)
+	if w := r.peek(n); (w == "is" || w == "was") && (slices.Contains(denyAfter, r.peek(n+1)) || slices.Contains(saysYes, r.peek(n+1))) {
+		return Mention{Key: key, Yes: slices.Contains(saysYes, r.peek(n+1))}, n + 2, nil
+	}
 	switch {
 	case r.peek(n) == "-" && !f.Signed && r.pause(n):
 		return Mention{}, 0, refuse("Is the “-” after %s a no? Write: no %s, or part them with a comma. Nothing was saved.", f.Yes[0], f.Yes[0])

@@ -51,7 +51,7 @@ func When(to *time.Time) Field {
 				}
 				return nil
 			}
-			if d, ok := dayWord(r.peek(0), now); ok {
+			if d, ok := dayWord(r.peek(0), now, false); ok {
 				return 1, func() error { return set(r, &d, nil) }, nil
 			}
 			if c, ok := clockWord(r.peek(0)); ok {
@@ -74,23 +74,29 @@ func When(to *time.Time) Field {
 	}
 }
 
-// dayWord reads a word that names a day at or before now, as its midnight.
-func dayWord(w string, now time.Time) (time.Time, bool) {
+// dayWord reads a word that names a day, as its midnight. A weekday is the last one, or the next one
+// where days to come are meant; both count today.
+func dayWord(w string, now time.Time, ahead bool) (time.Time, bool) {
 	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
 	switch w {
 	case "today":
 		return today, true
 	case "yesterday", "yday", "yest":
 		return today.AddDate(0, 0, -1), true
+	case "tomorrow", "tmrw":
+		return today.AddDate(0, 0, 1), ahead
 	}
 	for i, names := range weekdays {
 		if slices.Contains(names, w) {
+			if ahead {
+				return today.AddDate(0, 0, (i-int(now.Weekday())+7)%7), true
+			}
 			back := (int(now.Weekday()) - i + 7) % 7
 			return today.AddDate(0, 0, -back), true
 		}
 	}
 	d, err := time.ParseInLocation(time.DateOnly, w, now.Location())
-	return d, err == nil
+	return d, err == nil && d.Year() >= 1900
 }
 
 func clockWord(w string) (time.Time, bool) {

@@ -14,17 +14,21 @@ type helpArgs struct{ Topic string }
 var Help = New(Def[helpArgs]{
 	Name:     "help",
 	Also:     []string{"?", "commands"},
-	Summary:  "The commands; help sprain for one; help words for findings and tests.",
+	Summary:  "The commands; help sprain for one; help findings, help tests for the words.",
 	Needs:    rehab.Ask,
 	Privacy:  Anyone,
 	Fields:   func(a *helpArgs) []Field { return []Field{Opt(Rest("topic", "a command, or words", &a.Topic))} },
-	Examples: []string{"help", "help sprain", "help words"},
+	Examples: []string{"help", "help sprain", "help findings", "help tests"},
 	Run: func(_ context.Context, env *Env, a helpArgs) (Reply, error) {
 		switch topic := Fold(strings.TrimSpace(a.Topic)); topic {
 		case "":
 			return lines(helpList(env)...), nil
 		case "words":
-			return lines(helpWords(env.Lang)...), nil
+			return lines("help findings: what an examination finds, and how to deny it.", "help tests: tests, their units and kit."), nil
+		case "findings":
+			return lines(findingWords(env.Lang)...), nil
+		case "tests":
+			return lines(testWords(env.Lang)...), nil
 		default:
 			return helpOne(env, topic)
 		}
@@ -38,7 +42,7 @@ func helpList(env *Env) []string {
 			out = append(out, c.Examples[0]+" — "+c.Summary)
 		}
 	}
-	return append(out, "More: help words, or help and a command.")
+	return append(out, "More: help findings, help tests, or help and a command.")
 }
 
 func helpOne(env *Env, topic string) (Reply, error) {
@@ -59,21 +63,29 @@ func helpOne(env *Env, topic string) (Reply, error) {
 	return lines(out...), nil
 }
 
-// helpWords lists the canonical words and the other ways to say them.
-func helpWords(l *Lang) []string {
+// findingWords lists the canonical findings and the other ways to say them.
+func findingWords(l *Lang) []string {
 	out := []string{"Findings (deny with no x, x -, x neg):"}
 	for _, f := range l.Protocol.Findings {
+		if f.Derived {
+			continue
+		}
 		out = append(out, join(" / ", f.Yes[0], strings.Join(f.No, " / "))+also(f.Yes[1:]))
 	}
 	for _, g := range l.Protocol.Groups {
 		out = append(out, fmt.Sprintf("%s = %s%s", g.Phrase, g.Says, also(g.Words)))
 	}
-	out = append(out, "Tests:")
+	return out
+}
+
+// testWords lists the tests.
+func testWords(l *Lang) []string {
+	out := []string{"Tests (a pair is injured/other; x is a failed trial; not-done and why):"}
 	for _, t := range l.Protocol.Tests {
 		if len(t.Of) > 0 {
 			continue
 		}
-		out = append(out, example(t)+" ("+join(", ", t.Unit, t.Kit)+")"+also(t.Words[1:]))
+		out = append(out, example(t)+" ("+join(", ", t.Unit, t.Kit, rehab.Prefixed("or ", t.Instead))+")"+also(t.Words[1:]))
 	}
 	return out
 }

@@ -30,7 +30,7 @@ var NoteCmd = New(Def[noteArgs]{
 		}
 		v, _ := state.OpenOn(rehab.None)
 		reply := lines(a.Athlete.Label() + ":" + env.noted(a.Athlete, a.Text))
-		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: rehab.Noted{Text: a.Text}}}
+		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: rehab.Noted{Text: a.Text}}}
 		return reply, nil
 	},
 })

@@ -17,6 +17,8 @@ type Call struct {
 	Corrected []string // "inverson as inversion"
 	Args      any      // the typed arguments, for comparing in tests
 	run       func(context.Context, *Env) (Reply, error)
+
+	known []phrase // the vocabulary, once it was needed
 }
 
 // Run carries the command out. Entries that restate what an edited line had recorded keep their place
@@ -25,6 +27,9 @@ func (c *Call) Run(ctx context.Context, env *Env) (Reply, error) {
 	reply, err := c.run(ctx, env)
 	for i, e := range reply.Entries {
 		reply.Entries[i].First = env.firstSeq(e)
+	}
+	for i, p := range reply.Put {
+		reply.Put[i].Entry.First = env.firstSeq(p.Entry)
 	}
 	return reply, err
 }
@@ -54,6 +59,9 @@ var connectors = []string{"and", "with", "at", "on", "the", "is", "was", "ankle"
 
 // maxLine is the longest line, in bytes; the longest useful one has a tenth of it.
 const maxLine = 1500
+
+// maxWords is how many words a line may have; the longest useful one has a third.
+const maxWords = 120
 
 // Parse reads one line. The error is a *Refusal or a *Question meant for the user; with it comes the
 // call as far as its command was known, so that whoever may not use it is told only that.
@@ -85,6 +93,9 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 	call := cmd.begin()
 	if fixed != "" {
 		call.Corrected = append(call.Corrected, fixed)
+	}
+	if len(toks) > maxWords {
+		return nil, refuse("That line has too many words: %d at most. Nothing was saved.", maxWords)
 	}
 	toks = slices.Delete(slices.Clone(toks), at, at+cmd.nameLen(toks[at:]))
 	if note != "" {
@@ -121,7 +132,7 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 		if i >= len(toks) {
 			break
 		}
-		if w, ok := corrected(toks[i].text, reg.mendable); ok && sideOf(toks[i].text) == rehab.None {
+		if w, ok := corrected(toks[i].text, reg.names); ok && sideOf(toks[i].text) == rehab.None && reg.mendable(w) {
 			fixed = fmt.Sprintf("%s as %s", toks[i].raw, w)
 			toks[i].text = w
 			if cmd := reg.at(r.skip(i)); cmd != nil && (i == 0 || isWho(r)) {
@@ -131,6 +142,14 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 		}
 	}
 	return nil, 0, "", reg.unknownCommand(toks[0])
+}
+
+// mendable reports whether a slip may be mended into a word: not into the name of a command too big
+// for that.
+func (reg *Registry) mendable(w string) bool {
+	return !slices.ContainsFunc(reg.list, func(c *Command) bool {
+		return c.Exact && slices.ContainsFunc(c.ways, func(p phrase) bool { return slices.Contains(p.words, w) })
+	})
 }
 
 // guessed are the commands a line may leave out when it starts with who: the first that the rest
@@ -242,7 +261,10 @@ func (c *Call) mend(r *reader) {
 	if c.hasRest() || len(c.Fields) == 0 {
 		return
 	}
-	vocabulary := c.vocabulary(r.lang)
+	if c.known == nil {
+		c.known = c.vocabulary(r.lang)
+	}
+	vocabulary := c.known
 	_, best := longest(r, vocabulary)
 	if _, n, _ := who(r); n > best {
 		return
@@ -323,8 +345,8 @@ func (c *Call) unknown(r *reader) error {
 	refusal := refuse("%s For example: %s", says, c.Command.Examples[0])
 	if flag := RedFlag(r.line, r.lang); flag != "" {
 		refusal.Says = fmt.Sprintf("%s The line names a red flag (%s): see the athlete now, then type it as a finding.", says, flag)
-	} else if a := c.Subject(); a.ID != 0 && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
-		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line))}}
+	} else if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
+		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line)), About: a.ID}}
 	}
 	return refusal
 }

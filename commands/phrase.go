@@ -91,6 +91,7 @@ func slips(word string) int {
 var opposites = [][]string{
 	{"walked", "walks", "walk", "walking"}, {"can", "cannot", "cant"}, {"could", "couldnt"}, {"numb", "none", "no", "not"},
 	{"left", "right"}, {"inversion", "eversion"}, {"medial", "lateral"}, {"less", "more"}, {"direct", "indirect"}, {"hop", "hops"},
+	{"available", "unavailable"},
 }
 
 func opposed(a, b string) bool {

@@ -25,6 +25,7 @@ var PlayOnCmd = New(Def[playOnArgs]{
 	Name:    "play-on",
 	Also:    []string{"plays on", "played on"},
 	Summary: "Play on at once: every check in one sitting; again after the match.",
+	Exact:   true,
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
 	Fields: func(a *playOnArgs) []Field {
@@ -71,7 +72,7 @@ func playOn(ctx context.Context, env *Env, a playOnArgs) (Reply, error) {
 		body.Missed = append(body.Missed, "pain")
 		missed = append(missed, fmt.Sprintf("pain %d, at most %d", int(a.Pain), v.P.PlayOn.MaxPain))
 	}
-	reply, v, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}})
+	reply, v, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: body}})
 	if err != nil {
 		return Reply{}, err
 	}

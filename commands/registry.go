@@ -30,6 +30,7 @@ type Def[T any] struct {
 	Needs    rehab.Capability
 	Privacy  Privacy
 	Self     bool // an athlete may leave out who: it is themselves
+	Exact    bool // no slip is mended into its name: what it does is too big for that
 	Fields   func(*T) []Field
 	Subject  func(*T) *rehab.Athlete
 	Others   func(*T) []rehab.Athlete // every athlete of a line about several
@@ -45,6 +46,7 @@ type Command struct {
 	Needs    rehab.Capability
 	Privacy  Privacy
 	Self     bool
+	Exact    bool
 	Examples []string
 
 	ways    []phrase
@@ -55,7 +57,7 @@ type Command struct {
 
 // New makes a command of a declaration.
 func New[T any](d Def[T]) *Command {
-	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Examples: d.Examples}
+	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Examples: d.Examples}
 	c.ways = phrases(d.Name, append([]string{d.Name}, d.Also...)...)
 	c.begin = func() *Call {
 		args := new(T)
@@ -109,8 +111,6 @@ func (c *Command) Usage() string {
 type Registry struct {
 	list  []*Command
 	names []phrase
-
-	mendable []phrase // names a slip may be mended into: no decision, no undo
 }
 
 // NewRegistry checks every declaration and reports every fault of all of them together.
@@ -145,9 +145,6 @@ func NewRegistry(list ...*Command) (*Registry, error) {
 		}
 		faults = append(faults, c.fieldFaults()...)
 		reg.names = append(reg.names, c.ways...)
-		if c.Needs != rehab.Decide && c.Name != "undo" {
-			reg.mendable = append(reg.mendable, c.ways...)
-		}
 	}
 	return reg, errors.Join(faults...)
 }
@@ -189,5 +186,6 @@ func (reg *Registry) at(r *reader) *Command {
 // All is every command, in the order help lists them.
 func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
-		Plan, Done, Wrong, HistoryCmd, Clinic, BaselineCmd, Report, Undo, Keep, Drop, NoteCmd, Add)
+		Plan, Done, Wrong, HistoryCmd, Clinic, BaselineCmd, UnavailableCmd, ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
+		Undo, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import)
 }

@@ -59,7 +59,7 @@ func TestReference(t *testing.T) {
 		}
 		out.WriteString(strings.Join(reply.Lines, "\n") + "\n\n")
 	}
-	out.WriteString(strings.Join(helpWords(env.Lang), "\n") + "\n")
+	out.WriteString(strings.Join(append(findingWords(env.Lang), testWords(env.Lang)...), "\n") + "\n")
 	golden(t, "reference.txt", out.String())
 }
 

@@ -3,7 +3,6 @@ package commands
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -28,59 +27,43 @@ var Report = New(Def[struct{}]{
 // Availability writes the availability report as of env.Now, and gives what it told of each
 // athlete. It holds no diagnosis, cause, test or note: only levels, what may be done, and days out.
 func Availability(ctx context.Context, env *Env) ([]string, map[int64]rehab.Availability, error) {
-	roster, err := env.Records.Athletes(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	entries, err := env.Records.TeamEntries(ctx)
+	squad, err := readSquad(ctx, env)
 	if err != nil {
 		return nil, nil, err
 	}
 	told := map[int64]rehab.Availability{}
 	byLevel := map[rehab.Level][]string{}
-	for _, a := range roster {
-		av := env.read(a, entries[a.ID]).Availability
-		told[a.ID] = av
-		byLevel[av.Level] = append(byLevel[av.Level], athleteLine(a, av))
+	for _, m := range squad {
+		told[m.ID] = m.Availability
+		byLevel[m.Level] = append(byLevel[m.Level], athleteLine(m.Athlete, m.Availability, env.Now))
 	}
 	full := len(byLevel[rehab.Full])
-	out := []string{fmt.Sprintf("Availability, %s: %d of %d full.", env.Now.Format("Mon 2 Jan"), full, len(roster))}
+	out := []string{fmt.Sprintf("Availability, %s: %d of %d full.", env.Now.Format("Mon 2 Jan"), full, len(squad))}
 	for _, level := range []rehab.Level{rehab.Unavailable, rehab.Modified} {
 		if len(byLevel[level]) > 0 {
 			out = append(out, upper(string(level))+":")
 			out = append(out, byLevel[level]...)
 		}
 	}
-	changed, err := changes(ctx, env, roster, told)
+	changed, err := changes(ctx, env, squad)
 	if err != nil {
 		return nil, nil, err
 	}
 	if changed != "" {
 		out = append(out, changed)
 	}
-	if full < len(roster) {
+	if full < len(squad) {
 		out = append(out, "Questions and return dates: ask the medical staff, who decide.")
 	}
 	return out, told, nil
 }
 
-func athleteLine(a rehab.Athlete, av rehab.Availability) string {
+func athleteLine(a rehab.Athlete, av rehab.Availability, now time.Time) string {
 	out := "• " + a.Label() // not the position: it is free text
 	if av.Out > 0 {
 		out += ", " + plural(av.Out, "day") + " out"
 	}
-	return out + "." + canCannot(av.Can, av.Cannot)
-}
-
-func canCannot(can, cannot []string) string {
-	out := ""
-	if len(can) > 0 {
-		out += " Can: " + strings.Join(can, ", ") + "."
-	}
-	if len(cannot) > 0 {
-		out += " Cannot: " + strings.Join(cannot, ", ") + "."
-	}
-	return strings.TrimSuffix(out, ".")
+	return out + rehab.Prefixed(",", until(av.Until, now)) + "." + canCannot(av, now)
 }
 
 func plural(n int, what string) string {
@@ -91,23 +74,22 @@ func plural(n int, what string) string {
 }
 
 // changes compares with what staff were last told.
-func changes(ctx context.Context, env *Env, roster []rehab.Athlete, now map[int64]rehab.Availability) (string, error) {
+func changes(ctx context.Context, env *Env, squad []standingOf) (string, error) {
 	date, before, err := env.Records.Told(ctx, env.Now.Format(time.DateOnly))
 	if err != nil || before == nil {
 		return "", err
 	}
 	var out []string
-	for _, a := range roster {
-		was, known := before[a.ID]
-		is := now[a.ID]
+	for _, is := range squad {
+		was, known := before[is.ID]
 		switch {
 		case !known && is.Level == rehab.Full:
 		case !known:
-			out = append(out, fmt.Sprintf("%s new, %s", a.Label(), is.Level))
+			out = append(out, fmt.Sprintf("%s new, %s", is.Label(), is.Level))
 		case was.Level != is.Level:
-			out = append(out, fmt.Sprintf("%s %s → %s", a.Label(), was.Level, is.Level))
-		case !slices.Equal(was.Can, is.Can) || !slices.Equal(was.Cannot, is.Cannot):
-			out = append(out, a.Label()+" restrictions")
+			out = append(out, fmt.Sprintf("%s %s → %s", is.Label(), was.Level, is.Level))
+		case !was.Same(is.Availability):
+			out = append(out, is.Label()+" restrictions")
 		}
 	}
 	since := "yesterday"
@@ -118,4 +100,14 @@ func changes(ctx context.Context, env *Env, roster []rehab.Athlete, now map[int6
 		return "Changed since " + since + ": nothing.", nil
 	}
 	return "Changed since " + since + ": " + strings.Join(out, "; ") + ".", nil
+}
+
+// Correction is what staff are told at once when an athlete's availability is no longer what they
+// read this morning; empty when it still is. Like the report it never says why.
+func Correction(ctx context.Context, env *Env, a rehab.Athlete, read rehab.Availability) (string, rehab.Availability, error) {
+	state, err := env.Assess(ctx, a)
+	if err != nil || state.Same(read) {
+		return "", state.Availability, err
+	}
+	return "Correction: " + a.Label() + " now " + standing(state.Availability, env.Now), state.Availability, nil
 }

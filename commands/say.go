@@ -124,7 +124,11 @@ func outcomeLine(o rehab.Outcome, s rehab.Screening) string {
 		}
 	}
 	films := strings.Join(s.Series, " and ") + " films"
-	return strings.NewReplacer("{why}", strings.Join(why, ", "), "{series}", films).Replace(o.Says)
+	says := o.Says
+	if o.After != "" && s.Complete {
+		says = o.After
+	}
+	return strings.NewReplacer("{why}", strings.Join(why, ", "), "{series}", films).Replace(says)
 }
 
 // typeMissing is the shortest line that answers what is missing, if all of it is normal.

@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -75,8 +76,8 @@ func withEmergency(ctx context.Context, env *Env, a screenArgs, err error) error
 	if bad != nil {
 		return bad
 	}
-	sprained := rehab.Entry{Athlete: a.Athlete.ID, Episode: -1, At: env.Now, Body: rehab.Sprained{Side: rehab.Left, Protocol: env.Protocol.Hash}}
-	screened := rehab.Entry{Athlete: a.Athlete.ID, Episode: -1, At: env.Now, Body: rehab.Screened{Answers: list}}
+	sprained := rehab.Entry{Athlete: a.Athlete.ID, Episode: -1, At: env.Told, Body: rehab.Sprained{Side: rehab.Left, Protocol: env.Protocol.Hash}}
+	screened := rehab.Entry{Athlete: a.Athlete.ID, Episode: -1, At: env.Told, Body: rehab.Screened{Answers: list}}
 	v := env.read(a.Athlete, []rehab.Entry{sprained, screened}).Views[0]
 	if card := screenCard(a.Athlete, v); len(v.Screening.Hits) > 0 {
 		refusal.Says = card[0] + "\nNothing was saved: " + refusal.Says
@@ -131,6 +132,7 @@ var LiftHold = New(Def[liftArgs]{
 	Name:    "lift-hold",
 	Also:    []string{"lift", "unhold"},
 	Summary: "End a hold: name the course and why.",
+	Exact:   true,
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
 	Fields: func(a *liftArgs) []Field {
@@ -156,10 +158,20 @@ func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
 			rules = append(rules, r.Key)
 		}
 	}
+	at := env.Told
+	if len(env.Replaces) > 0 { // an edit mends words: it lifts what was lifted then, nothing since
+		i := slices.IndexFunc(env.Replaces, func(e rehab.Entry) bool {
+			return e.Body.Kind() == rehab.KindLifted && e.Athlete == a.Athlete.ID && e.Episode == v.Number
+		})
+		if i < 0 {
+			return Reply{}, refuse("An edit does not lift a hold: send lift-hold as a new message. What that line recorded stands.")
+		}
+		rules, at = env.Replaces[i].Body.(rehab.Lifted).Rules, env.Replaces[i].At
+	}
 	if len(rules) == 0 {
 		return Reply{}, refuse("%s is not held. Nothing to lift.", name(a.Athlete, v))
 	}
-	entry := rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: rehab.Lifted{Course: a.Course, Reason: a.Reason, Rules: rules}}
+	entry := rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Lifted{Course: a.Course, Reason: a.Reason, Rules: rules}}
 	reply, v, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{entry})
 	if err != nil {
 		return Reply{}, err

@@ -75,8 +75,12 @@ func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
 	}
 	body := rehab.Sprained{Side: a.Side, Mechanism: a.Mechanism, Contact: a.Contact, Setting: a.Setting, Grade: int(a.Grade), Protocol: env.Protocol.Hash}
 	episode := state.State.LastEpisode + 1
-	if old, again, ok := replacedSprain(env, a.Athlete); ok {
-		episode, body.Again = old, again
+	if old, ok := replacedSprain(env, a.Athlete); ok {
+		was := old.Body.(rehab.Sprained)
+		if v, open := state.OpenOn(a.Side); was.Side != a.Side && (was.Again || open && v.Number != old.Episode) {
+			return Reply{}, refuse("That line recorded the %s ankle. Undo it and log the %s one as a new line. It stands.", was.Side, a.Side)
+		}
+		episode, body.Again = old.Episode, was.Again
 	} else if v, open := state.OpenOn(a.Side); open {
 		if !env.Confirmed {
 			return askAgain(ctx, env, a, v)
@@ -173,15 +177,15 @@ func (e *Env) noted(a rehab.Athlete, note string) string {
 	return " Note kept."
 }
 
-// replacedSprain is the episode that an edited line had opened, so that what was logged under it
+// replacedSprain is the sprain that an edited line had recorded, so that what was logged under it
 // stays with it.
-func replacedSprain(env *Env, a rehab.Athlete) (episode int, again, ok bool) {
+func replacedSprain(env *Env, a rehab.Athlete) (rehab.Entry, bool) {
 	for _, e := range env.Replaces {
-		if b, is := e.Body.(rehab.Sprained); is && e.Athlete == a.ID {
-			return e.Episode, b.Again, true
+		if _, is := e.Body.(rehab.Sprained); is && e.Athlete == a.ID {
+			return e, true
 		}
 	}
-	return 0, false, false
+	return rehab.Entry{}, false
 }
 
 // examination makes the entries of findings and a note.
@@ -200,11 +204,18 @@ func examination(env *Env, a rehab.Athlete, episode int, at time.Time, findings 
 	return out, nil
 }
 
-// after assesses the athlete as they will stand once the entries are in, and starts the reply.
+// after reads one ankle as it will stand once the entries are in, and starts the reply.
 func (e *Env) after(ctx context.Context, a rehab.Athlete, side rehab.Side, entries []rehab.Entry) (Reply, rehab.View, error) {
+	next, err := e.foresee(ctx, a, entries)
+	v, _ := next.OpenOn(side)
+	return Reply{Entries: entries, Health: true}, v, err
+}
+
+// foresee assesses the athlete as they will stand once the entries are in.
+func (e *Env) foresee(ctx context.Context, a rehab.Athlete, entries []rehab.Entry) (rehab.Assessment, error) {
 	before, err := e.Records.Entries(ctx, a.ID)
 	if err != nil {
-		return Reply{}, rehab.View{}, err
+		return rehab.Assessment{}, err
 	}
 	all := append([]rehab.Entry{}, before...)
 	seq := int64(0)
@@ -216,8 +227,7 @@ func (e *Env) after(ctx context.Context, a rehab.Athlete, side rehab.Side, entri
 		n.First = e.firstSeq(n)
 		all = append(all, n)
 	}
-	v, _ := e.read(a, all).OpenOn(side)
-	return Reply{Entries: entries, Health: true}, v, nil
+	return e.read(a, all), nil
 }
 
 // firstSeq is the seq an entry of an edited line had before: the restated fact keeps its place.

@@ -36,7 +36,7 @@ var Support = New(Def[supportArgs]{
 			return Reply{}, err
 		}
 		reply := lines(name(a.Athlete, v) + ": support " + a.Support + rehab.Prefixed(", ", a.For) + ".")
-		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: rehab.Supported{Support: a.Support, For: a.For}}}
+		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: rehab.Supported{Support: a.Support, For: a.For}}}
 		return reply, nil
 	},
 })

@@ -117,7 +117,10 @@ func split(raw string, at int) []token {
 	case unicode.IsLetter(first):
 		return hyphened(raw, at)
 	}
-	return []token{{Fold(raw), raw, at}}
+	if text := Fold(raw); text != "" { // a mark that only changes another sign leaves nothing
+		return []token{{text, raw, at}}
+	}
+	return nil
 }
 
 // hyphened splits a word at its hyphens.

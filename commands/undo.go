@@ -2,7 +2,9 @@ package commands
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,6 +16,7 @@ import (
 var Undo = New(Def[struct{}]{
 	Name:     "undo",
 	Summary:  "Take back your last record of the day.",
+	Exact:    true,
 	Needs:    rehab.ReportSelf,
 	Privacy:  OwnOnly,
 	Examples: []string{"undo"},
@@ -26,7 +29,20 @@ var Undo = New(Def[struct{}]{
 		if source == "" {
 			return Reply{}, refuse("Nothing of yours from the last %d hours to undo.", env.Protocol.Limits.UndoHours)
 		}
-		return void(ctx, env, source, entries, "Undone: ")
+		var ids []int64
+		for _, e := range entries {
+			ids = append(ids, e.Athlete)
+		}
+		if _, err := env.Records.Lock(ctx, ids...); err != nil {
+			return Reply{}, err
+		}
+		if entries, err = env.Records.SourceEntries(ctx, source); err != nil { // as they are now that nobody else may add
+			return Reply{}, err
+		}
+		entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Author != env.Actor.ID })
+		reply, err := void(ctx, env, source, entries, "Undone: ")
+		reply.By = env.Actor.ID
+		return reply, err
 	},
 })
 
@@ -38,21 +54,19 @@ func void(ctx context.Context, env *Env, source string, entries []rehab.Entry, h
 	}
 	reply := lines(head + what + ". It stays in the log, marked void.")
 	reply.Void = source
+	if reply.Restore, err = Before(ctx, env.Records, entries); err != nil {
+		var no *Refusal
+		if errors.As(err, &no) { // what stands in the way is recorded next, so that a plain undo would take that back
+			no.Buttons = []Button{{Label: "Try again", Line: "void-deleted : " + source}}
+		}
+		return Reply{}, err
+	}
 	for _, e := range entries {
-		switch b := e.Body.(type) {
-		case rehab.Sprained:
+		if b, ok := e.Body.(rehab.Sprained); ok {
 			if n, err := orphans(ctx, env, e, source); err != nil {
 				return Reply{}, err
 			} else if n > 0 && !b.Again {
-				reply.Lines = append(reply.Lines, fmt.Sprintf("%s of that sprain from other messages no longer count as one.", plural(n, "record")))
-			}
-		case rehab.Joined:
-			all, err := env.Records.Entries(ctx, e.Athlete)
-			if err != nil {
-				return Reply{}, err
-			}
-			if len(all) > len(entries) {
-				return Reply{}, refuse("That put an athlete on the roster who has records since. Undo those first.")
+				return Reply{}, refuse("%s rest on that sprain. Take those back first, or correct the sprain by editing its line. It stands.", plural(n, "record"))
 			}
 		}
 	}
@@ -70,33 +84,43 @@ func orphans(ctx context.Context, env *Env, sprain rehab.Entry, source string) (
 	return n, err
 }
 
+// describeMost is how many records are named one by one.
+const describeMost = 12
+
 // describe names what some entries recorded, in a few words.
 func describe(ctx context.Context, env *Env, entries []rehab.Entry) (string, error) {
-	roster, err := env.Records.Athletes(ctx)
-	if err != nil {
-		return "", err
-	}
 	var out []string
-	for _, e := range entries {
-		who := "an athlete no longer on the roster"
-		for _, a := range roster {
-			if a.ID == e.Athlete {
-				who = a.Label()
-			}
+	for i, e := range entries {
+		if i == describeMost && len(entries) > describeMost+1 {
+			out = append(out, fmt.Sprintf("and %d more", len(entries)-i))
+			break
 		}
-		out = append(out, who+": "+kindWords(e.Body))
+		a, err := env.Records.Athlete(ctx, e.Athlete)
+		if err != nil {
+			return "", err
+		}
+		out = append(out, a.Label()+": "+kindWords(env.Lang, e.Body))
 	}
 	return strings.Join(out, "; "), nil
 }
 
-func kindWords(b rehab.Body) string {
+func kindWords(l *Lang, b rehab.Body) string {
 	switch b := b.(type) {
 	case rehab.Joined:
 		return "put on the roster"
+	case rehab.Changed:
+		return strings.Join(b.Fields, ", ") + " changed"
+	case rehab.Departed:
+		return "taken off the roster"
+	case rehab.Past:
+		if b.Side == rehab.None {
+			return "past of both ankles"
+		}
+		return "past of the " + string(b.Side) + " ankle"
 	case rehab.Sprained:
 		return string(b.Side) + " ankle sprain"
 	case rehab.Screened:
-		return plural(len(b.Answers), "finding")
+		return foundWords(l, b.Answers)
 	case rehab.Lifted:
 		return "hold lifted"
 	case rehab.Tested:
@@ -115,9 +139,29 @@ func kindWords(b rehab.Body) string {
 		}
 		return "plays on"
 	case rehab.Restricted:
-		return "availability " + string(b.Level)
+		if b.Level == rehab.Full {
+			return "available again"
+		}
+		return join(", ", string(b.Level), b.Cause, rehab.Prefixed("no ", strings.Join(b.Cannot, ", no ")))
 	}
 	return "note"
+}
+
+// foundWords names a few findings, and counts many.
+func foundWords(l *Lang, list []rehab.Answer) string {
+	if len(list) > 3 {
+		return plural(len(list), "finding")
+	}
+	var out []string
+	for _, a := range list {
+		f, _ := l.Protocol.Finding(a.Finding)
+		if a.Yes {
+			out = append(out, f.Name)
+		} else {
+			out = append(out, denied(f))
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 type sourceArgs struct{ Source string }
@@ -132,7 +176,7 @@ func sourceField(to *string) Field {
 var (
 	Drop = New(Def[sourceArgs]{
 		Name: "void-deleted", Summary: "Void what a deleted message recorded.",
-		Needs: rehab.Decide, Privacy: MedicalOnly,
+		Needs: rehab.Decide, Privacy: MedicalOnly, Exact: true,
 		Fields:   func(a *sourceArgs) []Field { return []Field{sourceField(&a.Source)} },
 		Examples: []string{"void-deleted : 1234"},
 		Run: func(ctx context.Context, env *Env, a sourceArgs) (Reply, error) {
@@ -150,7 +194,7 @@ var (
 	})
 	Keep = New(Def[sourceArgs]{
 		Name: "keep-deleted", Summary: "Let stand what a deleted message recorded.",
-		Needs: rehab.Decide, Privacy: MedicalOnly,
+		Needs: rehab.Decide, Privacy: MedicalOnly, Exact: true,
 		Fields:   func(a *sourceArgs) []Field { return []Field{sourceField(&a.Source)} },
 		Examples: []string{"keep-deleted : 1234"},
 		Run: func(ctx context.Context, env *Env, a sourceArgs) (Reply, error) {

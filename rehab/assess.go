@@ -18,7 +18,8 @@ type Setting struct {
 // Assessment is an athlete at one instant.
 type Assessment struct {
 	State State
-	Views []View // one per episode, by number
+	Views []View       // one per episode, by number
+	Ankle Availability // what the ankles alone leave
 	Availability
 }
 
@@ -27,6 +28,8 @@ type Availability struct {
 	Level  Level
 	Can    []string
 	Cannot []string
+	Until  string            `json:",omitempty"` // last local day of the level, "" when nobody has said
+	Ends   map[string]string `json:",omitempty"` // last local day of what cannot be done, by its words, where one was said
 	stage  int
 	Out    int // days lost so far: today − first day out, the onset day not counted (IOC 2020)
 }
@@ -53,13 +56,20 @@ type View struct {
 
 // Assess reads the state at an instant against the protocol each episode follows.
 func Assess(st State, s Setting) Assessment {
-	a := Assessment{State: st, Availability: Availability{Level: Full}}
+	a := Assessment{State: st, Ankle: Availability{Level: Full}}
 	for _, ep := range st.Episodes {
 		v := assessEpisode(st, ep, s)
 		a.Views = append(a.Views, v)
 		if v.Open {
-			a.Availability = worst(a.Availability, v.availability())
+			a.Ankle = worst(a.Ankle, v.availability())
 		}
+	}
+	a.Availability = a.Ankle
+	for _, r := range st.Current(s.Now) {
+		a.Availability = a.With(r)
+	}
+	if a.Level != Full {
+		a.Out = daysOut(a.spells(s.Now), localDay(s.Now, s.Now.Location()))
 	}
 	return a
 }
@@ -172,7 +182,7 @@ func setBack(ep Episode, reset time.Time) time.Time {
 }
 
 func (v View) availability() Availability {
-	a := Availability{Level: v.Stage.Availability, Can: v.Stage.Can, Cannot: v.Stage.Cannot, stage: v.Rank, Out: v.Day}
+	a := Availability{Level: v.Stage.Availability, Can: v.Stage.Can, Cannot: v.Stage.Cannot, stage: v.Rank}
 	if first := v.P.Stages[0]; v.Screening.Held(v.P) || !v.Screening.Cleared {
 		a.Level, a.Can, a.Cannot, a.stage = first.Availability, first.Can, first.Cannot, 0
 	}
@@ -185,12 +195,9 @@ func (v View) availability() Availability {
 // worst keeps the tighter of two availabilities. Stages are nested, so of two modified ones the
 // earlier stage allows less.
 func worst(a, b Availability) Availability {
-	rank := map[Level]int{Unavailable: 0, Modified: 1, Full: 2}
-	out := max(a.Out, b.Out)
-	if cmp.Or(cmp.Compare(rank[b.Level], rank[a.Level]), cmp.Compare(b.stage, a.stage)) < 0 {
-		a = b
+	if cmp.Or(cmp.Compare(b.Level.strictness(), a.Level.strictness()), cmp.Compare(b.stage, a.stage)) < 0 {
+		return b
 	}
-	a.Out = out
 	return a
 }
 

@@ -170,7 +170,7 @@ func (c *concerns) progress() {
 	if len(todo) > 0 {
 		c.add(ThisWeek, "measure %s", strings.Join(slices.Compact(todo), ", "))
 	}
-	if n := v.DaysWithoutDrills(c.now); n >= 2 {
+	if n := v.DaysWithoutDrills(c.now); n >= limits.MissedDays {
 		c.add(ThisWeek, "no drills for %d days", n)
 	}
 }

@@ -34,6 +34,15 @@ func TestComparatorLadder(t *testing.T) {
 			c.episode = 1
 		}
 	}
+	// brought is what the player told on day 1 of the time before.
+	brought := func(p rehab.Past) func(*chart) {
+		return func(c *chart) {
+			ep := c.episode
+			c.episode = 0
+			c.log(day(1), p)
+			c.episode = ep
+		}
+	}
 	for _, r := range []struct {
 		what, test string
 		log        func(*chart)
@@ -60,6 +69,14 @@ func TestComparatorLadder(t *testing.T) {
 		{"the other side, itself sprained last year", "knee-to-wall", both(otherSprain(rehab.Right, -300), now("knee-to-wall R 13")), "other side 13 (that side was sprained too)"},
 		{"the other side, under treatment as well", "knee-to-wall", both(otherSprain(rehab.Right, 1), now("knee-to-wall R 13")), "other side 13 (that side was sprained too)"},
 		{"this side sprained before says nothing against the other", "knee-to-wall", both(otherSprain(rehab.Left, -300), now("knee-to-wall R 13")), "other side 13"},
+		{"the other side, sprained before it was known here", "knee-to-wall", both(brought(rehab.Past{Side: rehab.Right, Sprains: 1}), now("knee-to-wall R 13")), "other side 13 (that side was sprained before)"},
+		{"the other side, operated on", "knee-to-wall", both(brought(rehab.Past{Side: rehab.Right, Surgery: true}), now("knee-to-wall R 13")), "other side 13 (that side was operated on)"},
+		{"both sides sprained before", "knee-to-wall", both(brought(rehab.Past{Sprains: 3}), now("knee-to-wall R 13")), "other side 13 (that side was sprained before)"},
+		{"said in two entries, of which the later names other things", "knee-to-wall", both(brought(rehab.Past{Side: rehab.Right, Sprains: 2}), brought(rehab.Past{Side: rehab.Right, Lax: true}), now("knee-to-wall R 13")), "other side 13 (that side was sprained before)"},
+		{"said, then corrected to nothing", "knee-to-wall", both(brought(rehab.Past{Side: rehab.Right, Sprains: 2}), brought(rehab.Past{Side: rehab.Right}), now("knee-to-wall R 13")), "other side 13"},
+		{"loose joints are loose on both sides", "knee-to-wall", both(brought(rehab.Past{Side: rehab.Right, Lax: true}), now("knee-to-wall R 13")), "other side 13"},
+		{"this side's past says nothing against the other", "knee-to-wall", both(brought(rehab.Past{Side: rehab.Left, Sprains: 2, Surgery: true}), now("knee-to-wall R 13")), "other side 13"},
+		{"a baseline is the side's own: the other side's past does not matter", "knee-to-wall", both(baseline(60, "knee-to-wall L 12"), brought(rehab.Past{Side: rehab.Right, Sprains: 2})), "own baseline 12"},
 		{"only a floor", "calf-raise", now(), "floor 0"},
 		{"the other side not done: only a floor", "calf-raise", now("calf-raise R not-done: cramp"), "floor 0"},
 		{"nothing", "knee-to-wall", now(), " 0"},

@@ -149,7 +149,8 @@ type Noted struct {
 
 // Changed records that the roster's row of an athlete was changed; the row itself is a table.
 type Changed struct {
-	Fields []string `json:"fields"` // which, never their values
+	Fields []string `json:"fields"` // which
+	Was    Athlete  `json:"was"`    // those fields as they were before, so that it can be taken back; never shown
 }
 
 // Departed records that an athlete left the roster. The record stays.
@@ -163,6 +164,9 @@ type Past struct {
 	Lax     bool   `json:"lax,omitempty"` // general joint laxity
 	Text    string `json:"text,omitempty"`
 }
+
+// Nothing reports whether it says that there was nothing.
+func (p Past) Nothing() bool { return p.Sprains == 0 && !p.Surgery && !p.Lax }
 
 // Restricted limits what an athlete may do, for any cause. Coaches read the level, the limits and
 // the dates, never the cause.

@@ -10,9 +10,12 @@ import (
 // and no protocol.
 type State struct {
 	Athlete  Athlete
-	Episodes []Episode // by number
-	Readings []Reading // every test, oldest first
-	Seq      int64     // of the last entry folded
+	Episodes []Episode     // by number
+	Readings []Reading     // every test, oldest first
+	Past     map[Side]Past // what they brought with them, by side; a side nobody asked about is not there
+	Seq      int64         // of the last entry folded
+
+	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
 
 	Live        []int64 // the seqs of all entries that stand
 	LastEpisode int     // the highest episode number any entry names
@@ -55,6 +58,15 @@ func Fold(a Athlete, entries []Entry) State {
 		if b, ok := e.Body.(Tested); ok {
 			st.Readings = append(st.Readings, Reading{Tested: b, At: e.At, Seq: e.Seq, Episode: e.Episode})
 		}
+		if b, ok := e.Body.(Past); ok {
+			st.bring(b)
+		}
+	}
+	st.Restrictions = restrictions(ordered)
+	for _, e := range ordered { // where the sprain that opened it is gone, a later one of that ankle stands for it
+		if b, ok := e.Body.(Sprained); ok && byNumber[e.Episode] == nil {
+			byNumber[e.Episode] = &Episode{Number: e.Episode, Side: b.Side, Protocol: b.Protocol, At: e.At, Sprain: b}
+		}
 	}
 	for _, e := range ordered {
 		if ep := byNumber[e.Episode]; ep != nil {
@@ -69,6 +81,26 @@ func Fold(a Athlete, entries []Entry) State {
 		return cmp.Or(x.At.Compare(y.At), cmp.Compare(x.Seq, y.Seq))
 	})
 	return st
+}
+
+// bring adds what an athlete brought with them to what was known: a later count replaces an earlier
+// one, and an entry that names nothing says that there was nothing. Without a side it is said of both.
+func (st *State) bring(b Past) {
+	if st.Past == nil {
+		st.Past = map[Side]Past{}
+	}
+	for _, side := range []Side{Left, Right} {
+		if b.Side != None && b.Side != side {
+			continue
+		}
+		p := st.Past[side]
+		if b.Nothing() {
+			p = Past{}
+		}
+		p.Side, p.Surgery, p.Lax = side, p.Surgery || b.Surgery, p.Lax || b.Lax
+		p.Sprains, p.Text = cmp.Or(b.Sprains, p.Sprains), cmp.Or(b.Text, p.Text)
+		st.Past[side] = p
+	}
 }
 
 // each calls f with every entry of the episode whose body is a T, in the order first logged.

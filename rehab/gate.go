@@ -295,7 +295,7 @@ func (g gateReader) beyond(c Criterion, t Test, d Day, with Comparison, r *Resul
 		}
 		r.against(c, t.Key+" deficit beyond the usual "+Number(usual), deficit-usual, t.Unit)
 	case "close":
-		if low := min(d.Value.Value, with.With.Value.Value); low < c.Level {
+		if low := min(d.Value.Value, with.With.Value.Value); low < c.BothAtLeast {
 			r.Status, r.Says = NotMet, t.Key+" "+Number(low)+" on the weaker side"
 			return false
 		}

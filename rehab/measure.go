@@ -212,8 +212,8 @@ type Comparison struct {
 }
 
 // Compare finds what to hold the injured side's day against: its own baseline from before the
-// sprain, else the other side, else only the floor. Flagged when the other ankle is itself a repeat
-// sprainer or under treatment.
+// sprain, else the other side, else only the floor. Flagged when the other ankle was itself sprained
+// or operated on, or is under treatment.
 func Compare(st State, ep Episode, t Test, injured Day, p *Protocol, zone *time.Location) Comparison {
 	c := Comparison{Injured: injured}
 	if d, ok := lastMeasured(baseline(st, ep, t, ep.Side, p, zone)); ok {
@@ -267,14 +267,15 @@ func lastMeasured(days []Day) (Day, bool) {
 }
 
 func otherFlag(st State, ep Episode) string {
-	n := 0
-	for _, o := range st.Episodes {
-		if o.Side == ep.Side.Other() {
-			n++
-		}
-	}
-	if n > 0 {
+	other := ep.Side.Other()
+	past := st.Past[other]
+	switch {
+	case slices.ContainsFunc(st.Episodes, func(o Episode) bool { return o.Side == other }):
 		return "that side was sprained too"
+	case past.Surgery:
+		return "that side was operated on"
+	case past.Sprains > 0:
+		return "that side was sprained before"
 	}
 	return ""
 }

@@ -21,19 +21,55 @@ type Team struct {
 
 // Athlete is a member of the squad.
 type Athlete struct {
-	ID       int64
-	Shirt    int // 1–999, unique in the team while active
-	Name     string
-	Nick     string
-	Position string
-	Sex      string  // "female", "male" or empty when not given
-	Born     string  // "2001-04-30", "2001", or empty when not given
-	Leg      float64 // leg length in cm, 0 when not measured
-	Active   bool
+	ID       int64   `json:"-"`
+	Shirt    int     `json:"shirt,omitempty"` // 1–999, unique in the team while active
+	Name     string  `json:"name,omitempty"`
+	Nick     string  `json:"nick,omitempty"`
+	Position string  `json:"position,omitempty"`
+	Sex      string  `json:"sex,omitempty"`  // "female", "male" or empty when not given
+	Born     string  `json:"born,omitempty"` // "2001-04-30", "2001", or empty when not given
+	Leg      float64 `json:"leg,omitempty"`  // leg length in cm, 0 when not measured
+	Active   bool    `json:"-"`
 }
 
 // Label is how an athlete is named in a message: shirt, then name.
 func (a Athlete) Label() string { return strconv.Itoa(a.Shirt) + " " + a.Name }
+
+// rowFields are the parts of the roster's row that can be changed, in the order they are said.
+var rowFields = []struct {
+	name string
+	same func(a, b Athlete) bool
+	copy func(to *Athlete, from Athlete)
+}{
+	{"shirt", func(a, b Athlete) bool { return a.Shirt == b.Shirt }, func(to *Athlete, from Athlete) { to.Shirt = from.Shirt }},
+	{"name", func(a, b Athlete) bool { return a.Name == b.Name }, func(to *Athlete, from Athlete) { to.Name = from.Name }},
+	{"nick", func(a, b Athlete) bool { return a.Nick == b.Nick }, func(to *Athlete, from Athlete) { to.Nick = from.Nick }},
+	{"position", func(a, b Athlete) bool { return a.Position == b.Position }, func(to *Athlete, from Athlete) { to.Position = from.Position }},
+	{"sex", func(a, b Athlete) bool { return a.Sex == b.Sex }, func(to *Athlete, from Athlete) { to.Sex = from.Sex }},
+	{"born", func(a, b Athlete) bool { return a.Born == b.Born }, func(to *Athlete, from Athlete) { to.Born = from.Born }},
+	{"leg", func(a, b Athlete) bool { return a.Leg == b.Leg }, func(to *Athlete, from Athlete) { to.Leg = from.Leg }},
+}
+
+// Differs names the fields of the roster's row in which two athletes differ.
+func (a Athlete) Differs(b Athlete) []string {
+	var out []string
+	for _, f := range rowFields {
+		if !f.same(a, b) {
+			out = append(out, f.name)
+		}
+	}
+	return out
+}
+
+// With is the athlete with the named fields as another has them.
+func (a Athlete) With(fields []string, from Athlete) Athlete {
+	for _, f := range rowFields {
+		if slices.Contains(fields, f.name) {
+			f.copy(&a, from)
+		}
+	}
+	return a
+}
 
 // AgeOn gives the youngest age in whole years the athlete can have on a day, and whether anything
 // is known at all. With only a birth year the birthday is taken as not yet reached, so that a rule
@@ -77,20 +113,21 @@ const (
 	Decide           Capability = "decide"            // move an athlete between stages, lift a hold
 	ReportSelf       Capability = "report-self"       // an athlete's own answers
 	ReadAvailability Capability = "read-availability" // who can do what, no medical detail
+	ReadRoster       Capability = "read-roster"       // who is in the squad
 	ManageRoster     Capability = "manage-roster"     // add and change athletes
 	Ask              Capability = "ask"               // help
 )
 
 var allowed = map[Role][]Capability{
-	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ManageRoster, Ask},
-	Coach:       {ReadAvailability, Ask},
+	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, Ask},
+	Coach:       {ReadAvailability, ReadRoster, Ask},
 	AthleteRole: {ReportSelf, Ask},
-	Owner:       {ManageRoster, Ask},
+	Owner:       {ReadRoster, ManageRoster, Ask},
 }
 
 // Capabilities lists every capability that some role has, in the order declared above.
 func Capabilities() []Capability {
-	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ManageRoster, Ask}
+	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, Ask}
 }
 
 // May tells whether any of the roles carries the capability. What is not listed is refused.

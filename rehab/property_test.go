@@ -35,7 +35,7 @@ func clean(t *rapid.T) rehab.Screened {
 
 func body(t *rapid.T) rehab.Body {
 	side := rapid.SampledFrom([]rehab.Side{rehab.Left, rehab.Right}).Draw(t, "side")
-	switch rapid.IntRange(0, 5).Draw(t, "kind") {
+	switch rapid.IntRange(0, 6).Draw(t, "kind") {
 	case 0:
 		return rehab.Sprained{Side: side, Again: rapid.Bool().Draw(t, "again")}
 	case 1:
@@ -46,6 +46,8 @@ func body(t *rapid.T) rehab.Body {
 		return rehab.Responded{Pain: rapid.IntRange(0, 10).Draw(t, "pain")}
 	case 4:
 		return rehab.Decided{Action: rehab.Advance, To: rapid.SampledFrom(course).Draw(t, "to")}
+	case 5:
+		return rehab.Restricted{Level: rapid.SampledFrom([]rehab.Level{rehab.Full, rehab.Modified, rehab.Unavailable}).Draw(t, "level")}
 	}
 	return rehab.Lifted{Course: "lateral", Rules: []string{"squeeze"}}
 }

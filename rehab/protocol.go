@@ -54,7 +54,8 @@ type Finding struct {
 	Needs bool     `toml:"needs_answer"`
 	// Signed marks what is done to the athlete and written with its sign: "squeeze -". Behind any other
 	// finding a dash may be a pause.
-	Signed bool `toml:"signed"`
+	Signed  bool `toml:"signed"`
+	Derived bool `toml:"derived"` // answered by a phrase only, never typed by itself
 }
 
 // Group is a phrase that answers several findings at once.
@@ -100,6 +101,7 @@ type Rule struct {
 type Outcome struct {
 	Key   string `toml:"key"`
 	Says  string `toml:"says"`  // first line of the reply; "{series}" and "{why}" are filled in
+	After string `toml:"after"` // says it instead once the screen is complete
 	Holds bool   `toml:"holds"` // no drills, no loading tests, unavailable until a clinician lifts it
 	Bars  bool   `toml:"bars"`  // the screen cannot pass while it stands
 	Alone bool   `toml:"alone"` // nothing else is offered in the reply
@@ -246,21 +248,21 @@ type Gate struct {
 // Criterion is one condition of a gate: a fact about the episode, or a test read in one way and
 // compared with a threshold. Alternatives, when given, also meet it.
 type Criterion struct {
-	Key     string   `toml:"key"`
-	Fact    string   `toml:"fact"`
-	Test    string   `toml:"test"`
-	Measure string   `toml:"measure"` // one of Measures
-	Finding string   `toml:"finding"` // a screen term that must hold: "not squeeze"
-	Then    string   `toml:"then"`    // "morning": and the morning after it was not worse
-	Courses []string `toml:"courses"` // only on these courses; all when empty
-	Domain  string   `toml:"domain"`  // PAASS domain it belongs to
-	IfUsed  bool     `toml:"if_used"` // asked only where it was ever measured
-	AtLeast *float64 `toml:"at_least"`
-	AtMost  *float64 `toml:"at_most"`
-	Level   float64  `toml:"level"` // that both sides must reach for "close"
-	OneOf   []string `toml:"one_of"`
-	Lock    bool     `toml:"lock"` // no reason overrides it
-	Source  string   `toml:"source"`
+	Key         string   `toml:"key"`
+	Fact        string   `toml:"fact"`
+	Test        string   `toml:"test"`
+	Measure     string   `toml:"measure"`       // one of Measures
+	Finding     string   `toml:"finding"`       // a screen term that must hold: "not squeeze"
+	Then        string   `toml:"then"`          // "morning": and the morning after it was not worse
+	Courses     []string `toml:"courses"`       // only on these courses; all when empty
+	Domain      string   `toml:"domain"`        // PAASS domain it belongs to
+	IfUsed      bool     `toml:"if_used"`       // asked only where it was ever measured
+	BothAtLeast float64  `toml:"both_at_least"` // for "close": the level both sides must reach
+	AtLeast     *float64 `toml:"at_least"`
+	AtMost      *float64 `toml:"at_most"`
+	OneOf       []string `toml:"one_of"`
+	Lock        bool     `toml:"lock"` // no reason overrides it
+	Source      string   `toml:"source"`
 	// Or lists other readings of the same thing that meet the criterion.
 	Or []Criterion `toml:"or"`
 }
@@ -270,8 +272,11 @@ type Response struct {
 	RiseFromYesterday int    `toml:"rise_from_yesterday"`
 	RiseFromLowest    int    `toml:"rise_from_lowest"`
 	LowestDays        int    `toml:"lowest_days"`
-	HighPain          int    `toml:"high_pain"`  // at or above is worse once out of the first stage
-	GoodHours         int    `toml:"good_hours"` // how long a morning's answer counts as the last one
+	HighPain          int    `toml:"high_pain"`        // at or above is worse once out of the first stage
+	GoodHours         int    `toml:"good_hours"`       // how long a morning's answer counts as the last one
+	DrillsFine        int    `toml:"drills_fine"`      // pain in drills up to this is fine
+	DrillsTolerated   int    `toml:"drills_tolerated"` // up to this is tolerated and counts for nothing; above is too much
+	DrillsSource      string `toml:"drills_source"`
 	Source            string `toml:"source"`
 }
 
@@ -295,6 +300,7 @@ type Limits struct {
 	NoGainDays    int    `toml:"no_gain_days"`       // in one stage this long: review
 	LongWeeks     int    `toml:"long_weeks"`         // painful or giving way still: refer
 	UnknownRun    int    `toml:"unknown_run"`        // mornings without an answer, running: clinic list
+	MissedDays    int    `toml:"missed_days"`        // days without drills: clinic list
 	UnlikelyTimes int    `toml:"unlikely_mdc_times"` // a change of more than this many MDC is asked about
 	Source        string `toml:"source"`
 }

@@ -125,7 +125,8 @@ func (s *screener) startAgain(at time.Time, fact string) {
 
 func (s *screener) examine(e Entry, b Screened) {
 	if e.At.Before(s.reset) && !s.reset.Equal(s.ep.At) {
-		return // about an injury before the latest one
+		s.heed(e, b)
+		return
 	}
 	s.forgetUnreliable(b)
 	said := map[string]bool{}
@@ -145,6 +146,19 @@ func (s *screener) examine(e Entry, b Screened) {
 			s.answers[key] = old
 		}
 	}
+}
+
+// heed takes a finding dated before the latest injury for a warning: it holds, and answers nothing.
+func (s *screener) heed(e Entry, b Screened) {
+	kept := s.answers
+	s.answers = maps.Clone(kept)
+	found := map[string]bool{}
+	for _, a := range b.Answers {
+		s.answers[a.Finding] = Known{Yes: a.Yes, At: e.At, Seq: e.Seq}
+		found[a.Finding] = true
+	}
+	s.raise(func(term string) bool { return found[strings.TrimPrefix(term, "not ")] }, nil, s.reset)
+	s.answers = kept
 }
 
 // forgetUnreliable drops an examination that could not be trusted, once what made it so has passed: a
@@ -244,7 +258,8 @@ func onlyFacts(r Rule, facts map[string]bool) bool {
 }
 
 func (s *screener) liftedSince(t time.Time) bool {
-	return slices.ContainsFunc(s.lifts, func(e Entry) bool { return !e.Logged.Before(t) && !e.Logged.Before(s.reset) })
+	// When it happened, which for an edited one is when it was first told.
+	return slices.ContainsFunc(s.lifts, func(e Entry) bool { return !e.At.Before(t) && !e.At.Before(s.reset) })
 }
 
 func (s *screener) result(now time.Time) Screening {
@@ -269,7 +284,7 @@ func (s *screener) result(now time.Time) Screening {
 		}
 	}
 	for _, e := range s.lifts {
-		if !e.Logged.Before(s.reset) {
+		if !e.At.Before(s.reset) {
 			b := e.Body.(Lifted)
 			out.Course, out.Lifted = b.Course, b.Reason
 		}

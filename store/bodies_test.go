@@ -19,11 +19,20 @@ var bodies = []rehab.Body{
 	rehab.Sprained{Side: rehab.Left, Mechanism: "inversion", Contact: "no-contact", Setting: "match", Grade: 2, Again: true, Protocol: hash},
 	rehab.Screened{Answers: []rehab.Answer{{Finding: "bone-lateral", Yes: true}, {Finding: "numb"}}},
 	rehab.Lifted{Course: "sprain", Reason: "films clear", Rules: []string{"bone", "steps"}},
-	rehab.Tested{Test: "wbl", Side: rehab.Right, Trials: []rehab.Trial{{Value: 10.25}, {Value: 0.1, Failed: true}, {Value: 30, Capped: true}}, Choice: "smooth", Absent: "not-done", Reason: "sore"},
+	rehab.Tested{Test: "wbl", Side: rehab.Right, Trials: []rehab.Trial{{Value: 10.25}, {Value: 0.1, Failed: true}, {Value: 30, Capped: true}}, Choice: "smooth", Absent: "not-done", Reason: "sore", Pain: ptr(2), Masked: true},
 	rehab.Responded{Pain: 3, Swelling: "more", Limp: true, Alarms: []string{"gave-way"}, ByStaff: true},
 	rehab.Decided{Action: rehab.StepBack, From: "load", To: "calm", Reason: "worse", Protocol: hash, Evidence: []rehab.Seen{{Criterion: "wbl", Status: rehab.NotMet, Says: "wbl 8 cm", Seqs: []int64{3, 5}}}},
 	rehab.Noted{Text: "ice"},
+	rehab.Changed{Fields: []string{"shirt", "name"}, Was: rehab.Athlete{Shirt: 9, Name: "Mere", Nick: "Mez", Position: "wing", Sex: "female", Born: "1999", Leg: 88.5}},
+	rehab.Departed{},
+	rehab.Past{Side: rehab.Left, Sprains: 2, Surgery: true, Lax: true, Text: "2024"},
+	rehab.Restricted{Level: rehab.Modified, Cannot: []string{"contact"}, Cause: "illness", Until: "2026-03-06", Review: "2026-03-05"},
+	rehab.Supported{Support: "tape", For: "matches", Until: "2026-09-01"},
+	rehab.PlayedOn{After: true, Passed: []string{"no-limp"}, Missed: []string{"pain"}},
+	rehab.Trained{Did: "some", Drills: []string{"pogo-one"}, Pain: ptr(3), Why: "no time", Stage: "impact"},
 }
+
+func ptr(n int) *int { return &n }
 
 func TestBodies(t *testing.T) {
 	share(t, cases{

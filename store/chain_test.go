@@ -19,7 +19,7 @@ func logged(q squad, shirt int) (athlete int64) {
 		for i := range 5 {
 			ok(q.t, tx.Append(ctx, []rehab.Entry{q.note(athlete, source(i+1), "entry"), q.note(q.a.ID, "other", "entry")}))
 		}
-		ok(q.t, tx.Void(ctx, source(2), q.physio.ID))
+		ok(q.t, tx.Void(ctx, source(2), 0, q.physio.ID))
 		ok(q.t, tx.Supersede(ctx, source(3), 0))
 	})
 	return athlete

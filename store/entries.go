@@ -110,7 +110,7 @@ func (t *Tx) LastSource(ctx context.Context, author int64, since time.Time) (str
 	if err := t.list(ctx, "finding the last record", &sources, `SELECT source FROM entries WHERE team_id = $1 AND author_id = $2 AND logged_at >= $3 AND`+live+`ORDER BY logged_at DESC, id DESC LIMIT 1`, t.team, author, at(since)); err != nil || len(sources) == 0 {
 		return "", nil, err
 	}
-	entries, err := t.SourceEntries(ctx, sources[0])
+	entries, err := t.entries(ctx, live+`AND source = $2 AND author_id = $3`, sources[0], author)
 	return sources[0], entries, err
 }
 
@@ -210,9 +210,17 @@ func (t *Tx) decide(ctx context.Context, id int64, e rehab.Entry, b rehab.Decide
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`, t.team, id, e.Athlete, string(b.Action), b.From, b.To, b.Protocol, e.Seq-1, string(evidence))
 }
 
-// Void marks a message's live entries as taken back.
-func (t *Tx) Void(ctx context.Context, source string, by int64) error {
-	return t.exec(ctx, "voiding", `UPDATE entries SET voided_at = $3, voided_by = $4 WHERE team_id = $1 AND source = $2 AND`+live, t.team, source, at(t.now), by)
+// Void marks a message's live entries as taken back: those of one author, or with author 0 all.
+func (t *Tx) Void(ctx context.Context, source string, author, by int64) error {
+	return t.exec(ctx, "voiding", `UPDATE entries SET voided_at = $3, voided_by = $4 WHERE team_id = $1 AND source = $2 AND ($5 = 0 OR author_id = $5) AND`+live, t.team, source, at(t.now), by, author)
+}
+
+// Version counts everything that ever happened to an athlete's log: entries appended, and entries
+// taken back or replaced.
+func (t *Tx) Version(ctx context.Context, athlete int64) (int64, error) {
+	var n int64
+	err := t.get(ctx, "reading the log's version", &n, `SELECT count(*) + coalesce(sum(CASE WHEN voided_at IS NULL AND superseded_at IS NULL THEN 0 ELSE 1 END), 0) FROM entries WHERE team_id = $1 AND athlete_id = $2`, t.team, athlete)
+	return n, err
 }
 
 // Supersede marks the live entries of one line of a message as replaced by an edit.

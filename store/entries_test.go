@@ -92,7 +92,7 @@ func voidHidesButKeeps(t *testing.T, q squad) {
 		ok(t, tx.Append(ctx, []rehab.Entry{q.note(a, "m1", "1"), q.note(b, "m1", "1"), q.note(a, "m2", "2")}))
 	})
 	for i := range 2 { // voiding again must not move the time of the first
-		q.at(noon.Add(time.Duration(i+1)*time.Hour), func(tx *store.Tx) { ok(t, tx.Void(ctx, "m1", q.physio.ID)) })
+		q.at(noon.Add(time.Duration(i+1)*time.Hour), func(tx *store.Tx) { ok(t, tx.Void(ctx, "m1", 0, q.physio.ID)) })
 	}
 	q.at(noon, func(tx *store.Tx) {
 		same(t, "live of a", seqs(must(tx.Entries(ctx, a))(t)), []int64{2})
@@ -115,7 +115,7 @@ func supersedeHidesOneLine(t *testing.T, q squad) {
 	q.at(noon.Add(time.Hour), func(tx *store.Tx) {
 		ok(t, tx.Supersede(ctx, "m1", 0))
 		same(t, "live", seqs(must(tx.Entries(ctx, q.a.ID))(t)), []int64{2, 3})
-		ok(t, tx.Void(ctx, "m1", q.physio.ID))
+		ok(t, tx.Void(ctx, "m1", 0, q.physio.ID))
 		same(t, "live", seqs(must(tx.Entries(ctx, q.a.ID))(t)), []int64{3})
 	})
 	same(t, "the rows", rows(t, q.db, `SELECT seq, superseded_at IS NULL, voided_at IS NULL FROM entries ORDER BY seq`),
@@ -149,12 +149,12 @@ func lastSource(t *testing.T, q squad) {
 	}
 	same(t, "the last", last(0), "m3")
 	same(t, "the last since a microsecond later", last(time.Hour+time.Microsecond), "")
-	q.at(noon, func(tx *store.Tx) { ok(t, tx.Void(ctx, "m3", q.physio.ID)) })
+	q.at(noon, func(tx *store.Tx) { ok(t, tx.Void(ctx, "m3", 0, q.physio.ID)) })
 	same(t, "once that was voided", last(time.Hour), "m2")
 	q.at(noon, func(tx *store.Tx) { ok(t, tx.Supersede(ctx, "m2", 0)) })
 	same(t, "with one line superseded", last(0), "m2")
 	q.at(noon, func(tx *store.Tx) { ok(t, tx.Supersede(ctx, "m2", 1)) })
 	same(t, "with both superseded", last(0), "m1")
-	q.at(noon, func(tx *store.Tx) { ok(t, tx.Void(ctx, "m1", q.physio.ID)) })
+	q.at(noon, func(tx *store.Tx) { ok(t, tx.Void(ctx, "m1", 0, q.physio.ID)) })
 	same(t, "with nothing left", last(0), "")
 }

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"context"
 	"fmt"
 	"testing"
 	"time"
@@ -141,4 +142,20 @@ func processesClaimDifferentDestinations(t *testing.T, q squad) {
 		}
 		claimed[b.Destination] = true
 	}
+}
+
+// While one process is in the middle of claiming a destination, others take the next one: they do
+// not wait for it, and they never claim it a second time.
+func claimPassesOverWhatIsBeingClaimed(t *testing.T, q squad) {
+	enqueue(q, "staff", "k1")
+	enqueue(q, "medical", "k2")
+	limited, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	claiming := must(q.db.BeginTx(limited, nil))(t)
+	must(claiming.Exec(`UPDATE destinations SET lease_by = 'A', lease_until = $1, fence = fence + 1 WHERE key = 'staff'`, noon.Add(store.LeaseTime)))(t)
+	for _, want := range [][]string{{"k2"}, {}} {
+		same(t, "claimed meanwhile", keys(must(q.s.ClaimDue(limited, noon, "B"))(t)), want)
+	}
+	ok(t, claiming.Commit())
+	same(t, "claimed afterwards", keys(claim(q, noon, "B")), []string{})
 }

@@ -76,7 +76,7 @@ func voidedMeasurementsStay(t *testing.T, q squad) {
 	e.Body = rehab.Tested{Test: "hop", Side: rehab.Left, Trials: []rehab.Trial{{Value: 1}}}
 	q.at(noon, func(tx *store.Tx) {
 		ok(t, tx.Append(ctx, []rehab.Entry{e}))
-		ok(t, tx.Void(ctx, "m1", q.physio.ID))
+		ok(t, tx.Void(ctx, "m1", 0, q.physio.ID))
 	})
 	same(t, "rows", rows(t, q.db, `SELECT m.value FROM measurements m JOIN entries e ON e.id = m.entry_id WHERE e.voided_at IS NOT NULL`), []string{"1"})
 }

@@ -29,12 +29,13 @@ type Message struct {
 	Sent    time.Time `db:"-"`
 	Edited  time.Time `db:"-"`
 	Deleted time.Time `db:"-"`
+	Lines   int       // how many lines it had when first read
 }
 
-// PutMessage remembers a message when it is first seen.
+// PutMessage remembers a message when it is first read, also where its deletion was told before it.
 func (t *Tx) PutMessage(ctx context.Context, m Message) error {
-	return t.exec(ctx, "storing the message", `INSERT INTO messages (team_id, key, author_id, place, sent_at) VALUES ($1, $2, $3, $4, $5) ON CONFLICT (team_id, key) DO NOTHING`,
-		t.team, m.Key, m.Author, m.Place, at(m.Sent))
+	return t.exec(ctx, "storing the message", `INSERT INTO messages (team_id, key, author_id, place, sent_at, lines) VALUES ($1, $2, $3, $4, $5, $6)
+		ON CONFLICT (team_id, key) DO UPDATE SET author_id = $3, place = $4, lines = $6 WHERE messages.deleted_at IS NOT NULL AND messages.lines = 0`, t.team, m.Key, m.Author, m.Place, at(m.Sent), m.Lines)
 }
 
 // Message finds a message; ErrNotFound when it was never seen.
@@ -45,7 +46,7 @@ func (t *Tx) Message(ctx context.Context, key string) (Message, error) {
 		EditedAt  instant `db:"edited_at"`
 		DeletedAt instant `db:"deleted_at"`
 	}
-	err := t.get(ctx, "finding the message", &r, `SELECT key, author_id, place, sent_at, edited_at, deleted_at FROM messages WHERE team_id = $1 AND key = $2`, t.team, key)
+	err := t.get(ctx, "finding the message", &r, `SELECT key, author_id, place, sent_at, edited_at, deleted_at, lines FROM messages WHERE team_id = $1 AND key = $2`, t.team, key)
 	r.Sent, r.Edited, r.Deleted = r.SentAt.Time, r.EditedAt.Time, r.DeletedAt.Time
 	return r.Message, err
 }

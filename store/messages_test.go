@@ -21,6 +21,7 @@ func TestMessages(t *testing.T) {
 		"Stale edit loses":                    staleEditLoses,
 		"Flag and settle":                     flagAndSettle,
 		"Message needs an author of the team": messageNeedsAnAuthorOfTheTeam,
+		"Flagged counts what is undecided":    flaggedCountsWhatIsUndecided,
 	})
 }
 
@@ -129,4 +130,27 @@ func messageNeedsAnAuthorOfTheTeam(t *testing.T, q squad) {
 	if err == nil {
 		t.Error("a message may be by nobody")
 	}
+}
+
+func flaggedCountsWhatIsUndecided(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		for _, key := range []string{"m1", "m2", "m3", "empty", "kept"} {
+			ok(t, tx.PutMessage(ctx, store.Message{Key: key, Author: q.physio.ID, Place: "medical", Sent: noon}))
+		}
+		// Two entries of one message are one message to decide about.
+		ok(t, tx.Append(ctx, []rehab.Entry{
+			q.note(q.a.ID, "m1", "1"), q.note(q.a.ID, "m1", "2"), q.note(q.a.ID, "m2", "3"), q.note(q.b.ID, "m2", "1"), q.note(q.b.ID, "m3", "2"), q.note(q.b.ID, "kept", "3"),
+		}))
+		same(t, "before any delete", must(tx.Flagged(ctx))(t), map[int64]int{})
+		for _, key := range []string{"m1", "m2", "m3", "empty"} {
+			ok(t, tx.Flag(ctx, key))
+		}
+		same(t, "after four", must(tx.Flagged(ctx))(t), map[int64]int{q.a.ID: 2, q.b.ID: 2})
+		ok(t, tx.Settle(ctx, "m1"))
+		same(t, "one settled", must(tx.Flagged(ctx))(t), map[int64]int{q.a.ID: 1, q.b.ID: 2})
+		ok(t, tx.Void(ctx, "m2", 0, q.physio.ID))
+		same(t, "one voided", must(tx.Flagged(ctx))(t), map[int64]int{q.b.ID: 1})
+		ok(t, tx.Supersede(ctx, "m3", 0))
+		same(t, "one superseded", must(tx.Flagged(ctx))(t), map[int64]int{})
+	})
 }

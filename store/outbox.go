@@ -28,7 +28,12 @@ type Outgoing struct {
 // Enqueue stores a message in this transaction. A second one with the same key is dropped: id 0.
 func (t *Tx) Enqueue(ctx context.Context, o Outgoing) (id int64, err error) {
 	var dest int64
-	if err := t.get(ctx, "storing the destination", &dest, `INSERT INTO destinations (team_id, key) VALUES ($1, $2) ON CONFLICT (team_id, key) DO UPDATE SET key = $2 RETURNING id`, t.team, o.Destination); err != nil {
+	// Not "ON CONFLICT DO UPDATE": that would lock the row, and everyone who writes to one room would
+	// wait for each other.
+	if err := t.exec(ctx, "storing the destination", `INSERT INTO destinations (team_id, key) VALUES ($1, $2) ON CONFLICT (team_id, key) DO NOTHING`, t.team, o.Destination); err != nil {
+		return 0, err
+	}
+	if err := t.get(ctx, "finding the destination", &dest, `SELECT id FROM destinations WHERE team_id = $1 AND key = $2`, t.team, o.Destination); err != nil {
 		return 0, err
 	}
 	var lease instant
@@ -96,6 +101,13 @@ const waiting = `o.sent_at IS NULL AND o.dead_at IS NULL AND o.due_at <= $3 AND 
 func (s *Store) Release(ctx context.Context, b Batch) error {
 	return s.Do(ctx, time.Time{}, func(t *Tx) error {
 		return t.exec(ctx, "releasing the destination", `UPDATE destinations SET lease_by = '', lease_until = NULL WHERE id = $1 AND fence = $2`, b.Destination, b.Fence)
+	})
+}
+
+// Pause gives a claimed destination back but lets nobody claim it before a time.
+func (s *Store) Pause(ctx context.Context, b Batch, until time.Time) error {
+	return s.Do(ctx, time.Time{}, func(t *Tx) error {
+		return t.exec(ctx, "pausing the destination", `UPDATE destinations SET lease_by = '', lease_until = $3 WHERE id = $1 AND fence = $2`, b.Destination, b.Fence, at(until))
 	})
 }
 

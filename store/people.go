@@ -127,6 +127,13 @@ func (t *Tx) Athletes(ctx context.Context) ([]rehab.Athlete, error) {
 	return out, nil
 }
 
+// Athlete reads one athlete's row, on the roster or not; ErrNotFound when the team has none.
+func (t *Tx) Athlete(ctx context.Context, id int64) (rehab.Athlete, error) {
+	var r athleteRow
+	err := t.get(ctx, "finding the athlete", &r, `SELECT `+athleteColumns+` FROM athletes WHERE team_id = $1 AND id = $2`, t.team, id)
+	return r.athlete(), err
+}
+
 // ErrShirtTaken means another active athlete wears that number.
 var ErrShirtTaken = errors.New("that shirt is taken")
 

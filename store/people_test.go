@@ -19,10 +19,12 @@ func TestPeople(t *testing.T) {
 		"Team needs a stored protocol":              teamNeedsAStoredProtocol,
 		"Protocol is kept under its hash":           protocolIsKeptUnderItsHash,
 		"Member keeps the roles last seen":          memberKeepsTheRolesLastSeen,
+		"Member names":                              memberNames,
 		"Add athlete":                               addAthlete,
 		"Taken shirt leaves the transaction usable": takenShirtLeavesTheTransactionUsable,
 		"Shirt is free once its wearer is inactive": shirtIsFreeOnceItsWearerIsInactive,
 		"Change athlete":                            changeAthlete,
+		"Athlete is read on the roster or not":      athleteIsReadOnTheRosterOrNot,
 	})
 }
 
@@ -92,6 +94,13 @@ func memberKeepsTheRolesLastSeen(t *testing.T, q squad) {
 	same(t, "the row", rows(t, q.db, `SELECT roles FROM members WHERE key = 'u1'`), []string{""})
 }
 
+func memberNames(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		coach := must(tx.Member(ctx, "u1", nil))(t)
+		same(t, "the names", must(tx.MemberNames(ctx))(t), map[int64]string{q.physio.ID: "physio", coach.ID: "u1"})
+	})
+}
+
 func addAthlete(t *testing.T, q squad) {
 	want := rehab.Athlete{Shirt: 3, Name: "Ōriwa Ngāta", Nick: "Ō", Position: "wing", Sex: "female", Born: "2009-05-02", Leg: 88.5, Active: true}
 	q.at(noon, func(tx *store.Tx) {
@@ -146,4 +155,16 @@ func changeAthlete(t *testing.T, q squad) {
 		is(t, "an unknown id", tx.ChangeAthlete(ctx, rehab.Athlete{ID: 9999, Shirt: 1, Name: "?"}, strings.ToLower), store.ErrNotFound)
 	})
 	same(t, "the folded names", rows(t, q.db, `SELECT name_folded, nick_folded FROM athletes WHERE shirt = 70`), []string{"mere|m"})
+}
+
+func athleteIsReadOnTheRosterOrNot(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		same(t, "on the roster", must(tx.Athlete(ctx, q.a.ID))(t), q.a)
+		left := q.a
+		left.Active = false
+		ok(t, tx.ChangeAthlete(ctx, left, strings.ToLower))
+		same(t, "off the roster", must(tx.Athlete(ctx, q.a.ID))(t), left)
+		_, err := tx.Athlete(ctx, q.a.ID+1000)
+		is(t, "an athlete the team does not have", err, store.ErrNotFound)
+	})
 }

@@ -26,6 +26,7 @@ func fill(q squad) {
 	q.at(noon, func(tx *store.Tx) {
 		ok(q.t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon}))
 		ok(q.t, tx.Append(ctx, []rehab.Entry{e, f}))
+		ok(q.t, tx.Flag(ctx, "m1"))
 		ok(q.t, tx.PutPending(ctx, button(q, "token of "+q.team.Key, "g1")))
 		ok(q.t, tx.PutTold(ctx, "2026-03-01", map[int64]rehab.Availability{q.a.ID: {Level: rehab.Full}}))
 		must(tx.Occur(ctx, "report", "2026-03-01", "sent"))(q.t)
@@ -77,6 +78,8 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		same(t, "the last message", source, must("", err)(t))
 		date, _, err := tx.Told(ctx, "2026-03-02")
 		same(t, "the day told", date, must("", err)(t))
+		same(t, "members", must(tx.MemberNames(ctx))(t), map[int64]string{other.physio.ID: "physio"})
+		same(t, "flagged", must(tx.Flagged(ctx))(t), map[int64]int{})
 		same(t, "occurred", must(tx.Occurred(ctx, "report", "2026-03-01"))(t), false)
 		if seq, _ := tx.VerifyChain(ctx, q.a.ID); seq != 0 {
 			t.Error("another team's log is read to verify it")
@@ -91,6 +94,9 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		name = "the button"
 		_, err = tx.Pending(ctx, "token of otters")
 		refused(err)
+		name = "the athlete"
+		_, err = tx.Athlete(ctx, q.a.ID)
+		refused(err)
 		name = "locking"
 		_, err = tx.Lock(ctx, q.a.ID)
 		refused(err)
@@ -102,7 +108,7 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		same(t, "revising", must(tx.Revise(ctx, "m1", noon.Add(time.Hour)))(t), false)
 		same(t, "pressing", must(tx.UsePending(ctx, "g1"))(t), false)
 		ok(t, tx.DropPending(ctx, "m1"))
-		ok(t, tx.Void(ctx, "m1", other.physio.ID))
+		ok(t, tx.Void(ctx, "m1", 0, other.physio.ID))
 		ok(t, tx.Supersede(ctx, "m1", 0))
 		ok(t, tx.Flag(ctx, "m1"))
 		ok(t, tx.Settle(ctx, "m1"))

@@ -83,6 +83,7 @@ func TestLocks(t *testing.T) {
 		"Lock makes the second writer wait":       lockMakesTheSecondWriterWait,
 		"Lock order does not deadlock":            lockOrderDoesNotDeadlock,
 		"Deadlock is retried":                     deadlockIsRetried,
+		"Claim passes over what is being claimed": claimPassesOverWhatIsBeingClaimed,
 	})
 }
 

@@ -63,6 +63,7 @@ type sentLine struct {
 	author string
 	roles  []rehab.Role
 	place  bot.Place
+	file   []byte // what came with it
 }
 
 const teamKey = "console"
@@ -167,7 +168,7 @@ func (c *Console) Script(ctx context.Context, r io.Reader) error {
 
 // Interact reads lines as a person types them.
 func (c *Console) Interact(ctx context.Context, r io.Reader) error {
-	_, _ = fmt.Fprintln(c.Out, "Type help, or :as coach, :as 7, :clock +1d, :press Label, :edit N text, :delete N, :restart, :quit.")
+	_, _ = fmt.Fprintln(c.Out, "Type help, or :as coach, :as 7, :clock +1d, :press Label, :edit N text, :delete N, :import PATH, :restart, :quit.")
 	return c.read(ctx, r, false)
 }
 
@@ -204,14 +205,14 @@ func (c *Console) Line(ctx context.Context, line string) error {
 			return err
 		}
 	default:
-		c.say(ctx, line)
+		c.say(ctx, line, nil)
 	}
 	return c.settle(ctx)
 }
 
 // say sends a message as the current person; "\n" typed as two characters starts a new line.
-func (c *Console) say(ctx context.Context, text string) {
-	m := sentLine{key: fmt.Sprintf("%s-%d", c.Run, len(c.sent)+1), author: c.author, roles: c.roles, place: c.place}
+func (c *Console) say(ctx context.Context, text string, file []byte) {
+	m := sentLine{key: fmt.Sprintf("%s-%d", c.Run, len(c.sent)+1), author: c.author, roles: c.roles, place: c.place, file: file}
 	c.sent = append(c.sent, m)
 	c.submit(ctx, m, bot.Created, strings.ReplaceAll(text, `\n`, "\n"), "")
 }
@@ -220,7 +221,7 @@ func (c *Console) say(ctx context.Context, text string) {
 func (c *Console) submit(ctx context.Context, m sentLine, kind bot.Kind, text, token string) {
 	c.mu.Lock()
 	c.now = c.now.Add(time.Second)
-	in := bot.Inbound{Kind: kind, Team: teamKey, Message: m.key, Author: m.author, Roles: m.roles, Place: m.place, Text: text, Token: token, Sent: c.now}
+	in := bot.Inbound{Kind: kind, Team: teamKey, Message: m.key, Author: m.author, Roles: m.roles, Place: m.place, Text: text, File: m.file, Token: token, Sent: c.now}
 	c.mu.Unlock()
 	c.queue.Submit(ctx, in)
 	c.queue.Wait()

@@ -3,6 +3,7 @@ package console
 import (
 	"context"
 	"fmt"
+	"os"
 	"regexp"
 	"strconv"
 	"strings"
@@ -40,8 +41,10 @@ func (c *Console) directive(ctx context.Context, line string) error {
 		err = c.revise(ctx, number, bot.Edited, strings.ReplaceAll(text, `\n`, "\n"))
 	case ":delete":
 		err = c.revise(ctx, rest, bot.Deleted, "")
+	case ":import":
+		err = c.importFile(ctx, rest)
 	default:
-		err = fmt.Errorf("no directive %s; there are :as :clock :press :edit :delete :restart :quit", word)
+		err = fmt.Errorf("no directive %s; there are :as :clock :press :edit :delete :import :restart :quit", word)
 	}
 	if err != nil {
 		_, _ = fmt.Fprintf(c.Out, "! %s\n", err)
@@ -85,6 +88,22 @@ func (c *Console) press(ctx context.Context, label string) error {
 		return fmt.Errorf("no button %q was shown", label)
 	}
 	c.submit(ctx, sentLine{key: key, author: c.author, roles: c.roles, place: place}, bot.Pressed, "", token)
+	return nil
+}
+
+// importFile sends import with a file, as a chat message with an attachment does; "dry" after the path
+// only asks what would happen.
+func (c *Console) importFile(ctx context.Context, rest string) error {
+	path, dry := strings.CutSuffix(rest, " dry")
+	file, err := os.ReadFile(strings.TrimSpace(path))
+	if err != nil {
+		return fmt.Errorf(":import takes the path of a CSV file, then dry or nothing: %w", err)
+	}
+	text := "import"
+	if dry {
+		text += " dry"
+	}
+	c.say(ctx, text, file)
 	return nil
 }
 

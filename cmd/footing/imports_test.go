@@ -20,7 +20,7 @@ var mayImport = map[string][]string{
 	"footing/store":           {"footing/rehab", "footing/migrations"},
 	"footing/store/storetest": {"footing/store"},
 	"footing/bot":             {"footing/rehab", "footing/rehab/protocol", "footing/commands", "footing/store"},
-	"footing/bot/console":     {"footing/bot", "footing/rehab", "footing/store"},
+	"footing/bot/console":     {"footing/bot", "footing/commands", "footing/rehab", "footing/store"},
 	"footing/cmd/footing":     {"footing/bot/console", "footing/store"},
 }
 

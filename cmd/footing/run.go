@@ -19,7 +19,7 @@ import (
 
 // cli is the command line.
 type cli struct {
-	Demo    struct{}   `cmd:"" help:"An invented club's week on a throw-away database, then a console on it."`
+	Demo    struct{}   `cmd:"" help:"Five invented weeks of a club on a throw-away database, then a console on it."`
 	Console consoleCmd `cmd:"" help:"The bot in this terminal, with a clock you can set."`
 }
 
@@ -105,7 +105,7 @@ func session(ctx context.Context, config console.Config, in io.Reader, script bo
 	return con.Interact(ctx, in)
 }
 
-// demo plays the invented week, then hands the terminal over if there is one.
+// demo plays the invented weeks, then hands the terminal over if there is one.
 func demo(ctx context.Context, stdin io.Reader, stdout io.Writer, log *slog.Logger) error {
 	dir, err := os.MkdirTemp("", "footing-demo-")
 	if err != nil {

@@ -71,6 +71,7 @@ CREATE TABLE messages (
   edited_at  TIMESTAMPTZ,
   deleted_at TIMESTAMPTZ,
   settled_at TIMESTAMPTZ,
+  lines      BIGINT NOT NULL DEFAULT 0,
   PRIMARY KEY (team_id, key),
   FOREIGN KEY (team_id, author_id) REFERENCES members (team_id, id)
 );

@@ -71,6 +71,7 @@ CREATE TABLE messages (
   edited_at  TEXT,
   deleted_at TEXT,
   settled_at TEXT,
+  lines      INTEGER NOT NULL DEFAULT 0,
   PRIMARY KEY (team_id, key),
   FOREIGN KEY (team_id, author_id) REFERENCES members (team_id, id)
 ) STRICT;

@@ -311,9 +311,6 @@ func (c *checker) criterion(at string, cr rehab.Criterion, parent string) {
 	if slices.Contains([]string{"deficit", "symmetry", "difference", "usual", "each", "close", "of-leg"}, cr.Measure) && t.Sides != "both" {
 		c.fault(at+".measure", "%s has no two sides to compare", t.Key)
 	}
-	if (cr.Measure == "close") != (cr.Level > 0) {
-		c.fault(at+".level", "level and the measure close go together")
-	}
 	if cr.Measure == "pain" && !t.WithPain {
 		c.fault(at+".measure", "%s is recorded without pain", t.Key)
 	}
@@ -337,6 +334,8 @@ func (c *checker) threshold(at string, cr rehab.Criterion, t rehab.Test) {
 		for _, w := range cr.OneOf {
 			c.oneOf(at+".one_of", w, t.Choices...)
 		}
+	case (cr.Measure == "close") != (cr.BothAtLeast > 0):
+		c.fault(at+".both_at_least", "goes with the measure close, and with no other")
 	case cr.AtLeast == nil && cr.AtMost == nil:
 		c.fault(at, "needs at_least or at_most")
 	}
@@ -373,6 +372,7 @@ func (c *checker) rest() {
 func (c *checker) response() {
 	r := c.p.Response
 	c.need("response.source", r.Source)
+	c.need("response.drills_source", r.DrillsSource)
 	for _, f := range []struct {
 		field string
 		value int
@@ -381,7 +381,8 @@ func (c *checker) response() {
 		{"response.lowest_days", r.LowestDays}, {"response.high_pain", r.HighPain}, {"response.good_hours", r.GoodHours},
 		{"limits.baseline_days", c.p.Limits.BaselineDays}, {"limits.reexamine_day", c.p.Limits.ReexamineDay},
 		{"limits.undo_hours", c.p.Limits.UndoHours}, {"limits.grade_day", c.p.Limits.GradeDay}, {"limits.steady_days", c.p.Limits.SteadyDays},
-		{"limits.no_gain_days", c.p.Limits.NoGainDays}, {"limits.long_weeks", c.p.Limits.LongWeeks}, {"limits.unknown_run", c.p.Limits.UnknownRun}, {"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes},
+		{"limits.no_gain_days", c.p.Limits.NoGainDays}, {"limits.long_weeks", c.p.Limits.LongWeeks}, {"limits.unknown_run", c.p.Limits.UnknownRun}, {"limits.missed_days", c.p.Limits.MissedDays}, {"response.drills_fine", r.DrillsFine}, {"response.drills_tolerated", r.DrillsTolerated - r.DrillsFine},
+		{"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes},
 	} {
 		if f.value <= 0 {
 			c.fault(f.field, "must be at least 1")

@@ -75,11 +75,11 @@ func numbers(p *rehab.Protocol) []number {
 	}
 	for _, t := range p.Tests {
 		at := "test " + t.Key
-		error, floor := t, t
-		error.SEM, error.MDC, error.Floor, error.FloorFemale = 0, 0, 0, 0
-		take(at, of(error), t.Source)
+		rest := t
+		rest.SEM, rest.MDC, rest.Floor, rest.FloorFemale = 0, 0, 0, 0
+		take(at, of(rest), t.Source)
 		take(at, of(rehab.Test{SEM: t.SEM, MDC: t.MDC}), t.MDCSource)
-		take(at, of(rehab.Test{Floor: floor.Floor, FloorFemale: floor.FloorFemale}), t.FloorFrom)
+		take(at, of(rehab.Test{Floor: t.Floor, FloorFemale: t.FloorFemale}), t.FloorFrom)
 		take(at+" items", of(t.Items), t.Items.Source)
 		take(at+" warn", of(t.Warn), t.Warn.Source)
 		for _, n := range t.Named {
@@ -107,7 +107,11 @@ func numbers(p *rehab.Protocol) []number {
 	for _, d := range p.Drills {
 		take("drill "+d.Key, of(d), d.Source)
 	}
-	take("response", of(p.Response), p.Response.Source)
+	drills := rehab.Response{DrillsFine: p.Response.DrillsFine, DrillsTolerated: p.Response.DrillsTolerated}
+	mornings := p.Response
+	mornings.DrillsFine, mornings.DrillsTolerated = 0, 0
+	take("response", of(mornings), p.Response.Source)
+	take("response", of(drills), p.Response.DrillsSource)
 	take("limits", of(p.Limits), p.Limits.Source)
 	return out
 }
