@@ -1,5 +1,5 @@
 FUZZTIME ?= 60s
-GOLDEN = ./commands ./bot
+GOLDEN = ./commands ./bot ./rehab/protocol
 
 .PHONY: help test quick lint fuzz golden need-go need-cc
 

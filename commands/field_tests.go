@@ -198,7 +198,7 @@ func (m *Measured) extra(r *reader, t rehab.Test, side rehab.Side) (int, error) 
 		if !ok || !ok2 || contact == 0 {
 			return 0, refuse("%s needs a height and a contact time: %s L 24cm 210ms.", t.Key, t.Key)
 		}
-		m.put(side, rehab.Trial{Value: height / 100 / (contact / 1000)})
+		m.put(side, rehab.Trial{Value: rehab.ReactiveStrength(height, contact)})
 		return 4, nil
 	}
 	return 0, nil

@@ -53,7 +53,7 @@ func playOn(ctx context.Context, env *Env, a playOnArgs) (Reply, error) {
 	}
 	after := a.After != ""
 	switch {
-	case !v.Screening.Cleared || v.Screening.Lifted != "":
+	case !v.Screening.Negative(v.P):
 		return Reply{}, refuse("%s may not play on: that needs a complete negative screen. %s", name(a.Athlete, v), screenCard(a.Athlete, v)[0])
 	case v.Rank > 0:
 		return Reply{}, refuse("%s is on the course, in %s: it goes on by its criteria.", name(a.Athlete, v), v.Stage.Name)

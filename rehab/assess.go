@@ -140,6 +140,11 @@ func assessEpisode(st State, ep Episode, s Setting) View {
 	return v
 }
 
+// healing is the days since the last injury of the ankle: a new one heals from its own day.
+func (v View) healing(now time.Time) int {
+	return DaysBetween(v.Screening.reset, now, now.Location())
+}
+
 // stageOf follows the decisions in the order they were logged. A new sprain or a giving way puts
 // the ankle back to the first stage.
 func stageOf(ep Episode, p *Protocol) (key string, since time.Time) {

@@ -30,16 +30,20 @@ type Concern struct {
 func Concerns(a Assessment, now time.Time) []Concern {
 	var out []Concern
 	for _, v := range a.Views {
-		if !v.Open {
-			continue
-		}
 		c := concerns{v: v, now: now}
-		c.alarms()
-		c.screen()
-		c.mornings()
-		c.progress()
-		c.evidence(a.State)
-		out = append(out, c.list...)
+		if v.Open {
+			c.alarms()
+			c.screen()
+			c.mornings()
+			c.progress()
+		}
+		c.evidence(a.State) // a return is flagged too
+		for _, x := range c.list {
+			if len(a.Open()) > 1 {
+				x.Says = v.Side.Short() + " " + x.Says
+			}
+			out = append(out, x)
+		}
 	}
 	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
 	return out
@@ -49,16 +53,24 @@ type concerns struct {
 	v    View
 	now  time.Time
 	list []Concern
+	told []string // what the alarms told already: a hold or a worse morning for the same is not another reason
 }
 
 func (c *concerns) add(u Urgency, format string, args ...any) {
 	c.list = append(c.list, Concern{u, fmt.Sprintf(format, args...)})
 }
 
-// alarms are told while the answer that raised them is the last one.
+// alarms are told while the answer that raised them is the last one and no hold was lifted since.
 func (c *concerns) alarms() {
 	var last *Responded
-	each(c.v.Episode, func(_ Entry, b Responded) { last = &b })
+	for _, e := range c.v.Entries {
+		switch b := e.Body.(type) {
+		case Responded:
+			last = &b
+		case Lifted:
+			last = nil
+		}
+	}
 	if last == nil || len(last.Alarms) == 0 {
 		return
 	}
@@ -66,29 +78,38 @@ func (c *concerns) alarms() {
 	for _, key := range last.Alarms {
 		a, _ := c.v.P.Alarm(key)
 		names = append(names, a.Name)
+		if a.Resets {
+			key = "gave-way"
+		}
+		c.told = append(c.told, "alarm-"+key, key)
 	}
 	c.add(Now, "%s", strings.Join(names, ", "))
 }
 
 func (c *concerns) screen() {
 	s := c.v.Screening
-	switch holds := s.Holds(c.v.P); {
+	holds := slices.DeleteFunc(s.Holds(c.v.P), func(r Rule) bool {
+		return slices.ContainsFunc(r.Any, func(term string) bool { return slices.Contains(c.told, term) })
+	})
+	switch {
 	case len(holds) > 0:
 		c.add(Held, "held: %s", holds[0].Says)
-	case !s.Cleared:
+	case !s.Cleared && !s.Held(c.v.P):
 		c.add(Held, "screen %s", c.v.WhyNotCleared())
+	case s.Recheck(c.v.P) != "":
+		c.add(Today, "%s", s.Recheck(c.v.P))
 	}
 	due := c.v.P.Limits.ReexamineDay
-	if c.v.Day >= due && !c.examinedFrom(due-1) {
+	if c.v.healing(c.now) >= due && !c.examinedFrom(due-1) {
 		c.add(Today, "day-%d examination", due)
 	}
 }
 
-// examinedFrom reports whether anything was examined on or after a day of the episode.
+// examinedFrom reports whether anything was examined on or after a day since the last injury.
 func (c *concerns) examinedFrom(day int) bool {
 	found := false
 	each(c.v.Episode, func(e Entry, _ Screened) {
-		found = found || DaysBetween(c.v.At, e.At, c.now.Location()) >= day
+		found = found || DaysBetween(c.v.Screening.reset, e.At, c.now.Location()) >= day
 	})
 	return found
 }
@@ -100,9 +121,9 @@ func (c *concerns) mornings() {
 	m := c.v.Morning
 	today := localDay(c.now, c.now.Location())
 	switch n := c.v.Unanswered(c.now); {
-	case c.v.NotSettling() && n < 2:
+	case c.v.NotSettling() && n < c.v.P.Limits.UnknownRun:
 		c.add(Today, "not settling: worse twice running (%s); step back?", m.Why)
-	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)):
+	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
 		c.add(Today, "worse: %s", m.Why)
 	case n >= c.v.P.Limits.UnknownRun:
 		c.add(Today, "%d mornings not answered", n)
@@ -124,8 +145,13 @@ func (c *concerns) progress() {
 	if since := DaysBetween(v.Since, c.now, c.now.Location()); since >= limits.NoGainDays {
 		c.add(Today, "%d days in %s: review", since, v.Stage.Name)
 	}
-	if v.Day >= limits.LongWeeks*7 && (v.Morning.Known && v.Morning.Answer.Pain > 0) {
+	switch long := limits.LongWeeks * 7; {
+	case v.Day >= long && v.Morning.Known && v.Morning.Answer.Pain > 0:
 		c.add(Today, "painful at %d weeks: refer", v.Day/7)
+	case slices.ContainsFunc(v.Mornings, func(m Morning) bool {
+		return slices.Contains(m.Answer.Alarms, "gave-way") && DaysBetween(v.At, m.Date, time.UTC) >= long
+	}):
+		c.add(Today, "giving way at %d weeks: refer", v.Day/7)
 	}
 	if !v.GateDefined {
 		return

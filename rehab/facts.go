@@ -21,10 +21,8 @@ func (g gateReader) fact(c Criterion) Result {
 		}
 		return Result{Status: Met, Says: "not held"}
 	case "nothing-to-recheck":
-		for _, r := range s.Hits {
-			if o, _ := g.p.Outcome(r.Outcome); !o.Holds && !o.Bars && r.Recheck {
-				return Result{Status: NotMet, Says: strings.ToLower(r.Says[:1]) + r.Says[1:]}
-			}
+		if says := s.Recheck(g.p); says != "" {
+			return Result{Status: NotMet, Says: says}
 		}
 		return Result{Status: Met, Says: "nothing to recheck"}
 	case "morning-not-worse":
@@ -47,10 +45,11 @@ func (g gateReader) laterFact(c Criterion) Result {
 	switch c.Fact {
 	case "healing-floor":
 		f, ok := g.p.Floor(g.v.Course.Key, g.v.Grade)
-		if ok && g.v.Day < f.Days {
-			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", g.v.Day, f.Days, gradeName(g.v.Grade))}
+		n := g.v.healing(g.now)
+		if ok && n < f.Days {
+			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", n, f.Days, gradeName(g.v.Grade))}
 		}
-		return Result{Status: Met, Says: fmt.Sprintf("day %d", g.v.Day)}
+		return Result{Status: Met, Says: fmt.Sprintf("day %d", n)}
 	case "steady":
 		from := g.now.AddDate(0, 0, -g.p.Limits.SteadyDays)
 		for _, m := range g.v.Mornings {
@@ -85,17 +84,18 @@ var counts = map[string]func(gateReader, Criterion, Test) Result{
 	"contact-sessions": func(g gateReader, c Criterion, t Test) Result { return g.sessions(c, t, "full-contact") },
 }
 
-// sessions counts team sessions since this stage began whose next morning was answered and not worse.
+// sessions counts the days with a team session, since this stage began and not too old, whose next
+// morning was answered and not worse.
 func (g gateReader) sessions(c Criterion, t Test, kinds ...string) Result {
 	if c.Measure == "contact-sessions" && !g.contact {
 		return Result{Status: Met, Says: "no contact in this sport"}
 	}
 	r := Result{Status: NotMet}
 	n, waiting := 0, 0
-	for _, d := range Days(g.st.Readings, t, None, func(r Reading) bool { return !r.At.Before(g.v.Since) && !r.At.Before(g.since) }, g.now.Location()) {
-		if !slices.Contains(kinds, d.Choice) {
-			continue
-		}
+	counts := func(r Reading) bool {
+		return slices.Contains(kinds, r.Choice) && !r.At.Before(g.v.Since) && !r.At.Before(g.since) && DaysBetween(r.At, g.now, g.now.Location()) <= t.ValidDays
+	}
+	for _, d := range Days(g.st.Readings, t, None, counts, g.now.Location()) {
 		r.Seqs = append(r.Seqs, d.Seqs...)
 		switch m, ok := on(g.v.Mornings, d.Date.Add(24*time.Hour)); {
 		case ok && !m.Worse:

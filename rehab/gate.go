@@ -25,9 +25,9 @@ const (
 var Facts = []string{"screen-complete", "nothing-to-recheck", "not-held", "morning-not-worse", "healing-floor", "steady", "support-stated", "domains-answered"}
 
 // Measures are the ways a criterion may read a test: the value; the floor in place of a comparison;
-// the injured side against its comparator as symmetry, deficit (one way), difference (either way),
-// deficit beyond the usual one, difference in per cent of leg length, the weaker of both sides, or close
-// (both at a good level, little apart);
+// the injured side against its comparator as symmetry, deficit (one way), difference in per cent of leg
+// length, or close (both at a good level, little apart); the two sides as they are now, with no baseline
+// in place of one, as difference (either way), deficit beyond the usual one, or the weaker of both;
 // pain while doing it; the value in per cent of the own baseline; sessions counted.
 var Measures = []string{"value", "floor", "symmetry", "deficit", "difference", "usual", "of-leg", "each", "close", "pain", "of-baseline", "rise", "sessions", "contact-sessions"}
 
@@ -71,16 +71,29 @@ func (g gateReader) read(gate Gate) []Result {
 
 // used reports whether a criterion's test was ever measured in a way the criterion can read.
 func (g gateReader) used(c Criterion) bool {
-	return slices.ContainsFunc(g.st.Readings, func(r Reading) bool {
-		return r.Test == c.Test && (c.Measure != "of-baseline" || r.Episode == 0 && r.At.Before(g.ep.At))
-	})
+	if t, _ := g.p.Test(c.Test); c.Measure == "of-baseline" {
+		_, ok := lastMeasured(baseline(g.st, g.ep, t, g.side(t), g.p, g.now.Location()))
+		return ok
+	}
+	return slices.ContainsFunc(g.st.Readings, func(r Reading) bool { return r.Test == c.Test })
 }
 
-// domainsAnswered asks that every domain has at least one criterion with an answer, met or not.
+// side is the one a test is read of: the injured one, or none where the test has no sides.
+func (g gateReader) side(t Test) Side {
+	if t.Sides == "none" {
+		return None
+	}
+	return g.ep.Side
+}
+
+// domainsAnswered asks that every domain has at least one criterion with an answer, met or not, that
+// rests on something recorded: no session at all, or no contact in the sport, answers nothing.
 func domainsAnswered(all []Result) (Status, string) {
 	var open []string
 	for _, d := range Domains {
-		if !slices.ContainsFunc(all, func(r Result) bool { return r.Criterion.Domain == d && (r.Status == Met || r.Status == NotMet) }) {
+		if !slices.ContainsFunc(all, func(r Result) bool {
+			return r.Criterion.Domain == d && (r.Status == Met || r.Status == NotMet) && len(r.Seqs) > 0
+		}) {
 			open = append(open, d)
 		}
 	}
@@ -120,11 +133,7 @@ func (g gateReader) one(c Criterion) Result {
 	if read := counts[c.Measure]; read != nil {
 		return read(g, c, t)
 	}
-	side := g.ep.Side
-	if t.Sides == "none" {
-		side = None
-	}
-	zone := g.now.Location()
+	side, zone := g.side(t), g.now.Location()
 	days := Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.since) }, zone)
 	if len(days) == 0 {
 		if len(Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.ep.At) }, zone)) > 0 {
@@ -220,6 +229,9 @@ func (g gateReader) judge(c Criterion, t Test, d Day, r *Result) {
 
 func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 	with := Compare(g.st, g.ep, t, d, g.p, g.now.Location())
+	if slices.Contains([]string{"each", "difference", "usual"}, c.Measure) {
+		with = compareSides(g.st, g.ep, t, d, g.now.Location())
+	}
 	other := with.Used == OtherSide
 	switch {
 	case with.Used != Baseline && !other:
@@ -242,10 +254,7 @@ func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 // against reads a test against its own earlier values: the baseline before the sprain in per cent, or
 // the lowest since the sprain as a rise.
 func (g gateReader) against(c Criterion, t Test, d Day, r *Result) {
-	side := g.ep.Side
-	if t.Sides == "none" {
-		side = None
-	}
+	side := g.side(t)
 	if c.Measure == "of-baseline" {
 		before, ok := lastMeasured(baseline(g.st, g.ep, t, side, g.p, g.now.Location()))
 		pct, ok2 := t.Symmetry(d.Value, before.Value)

@@ -134,32 +134,33 @@ func (d *Day) add(r Reading, t Test, trials []Trial) {
 	d.Seqs = append(d.Seqs, r.Seq)
 }
 
-// composite is the sum of a test's parts, on the days when all of them were measured.
+// composite is the sum of a test's parts, on the days when all of them were tried. A day on which a part
+// was failed or not done has no sum, and says so: an earlier day does not stand for it.
 func composite(readings []Reading, t Test, side Side, keep func(Reading) bool, zone *time.Location) []Day {
 	sums := map[time.Time]*Day{}
 	parts := map[time.Time]int{}
-	var dates []time.Time
 	for _, part := range t.Parts {
 		for _, d := range Days(readings, part, side, keep, zone) {
-			if !d.Measured() || d.Value.Failed {
-				continue
-			}
 			if sums[d.Date] == nil {
 				sums[d.Date] = &Day{Date: d.Date}
-				dates = append(dates, d.Date)
 			}
-			sums[d.Date].Value.Value += d.Value.Value
-			sums[d.Date].Seqs = append(sums[d.Date].Seqs, d.Seqs...)
+			s := sums[d.Date]
+			if d.Absent != "" {
+				s.Absent, s.Reason = d.Absent, part.Key+": "+d.Reason
+			}
+			s.Value.Failed = s.Value.Failed || d.Value.Failed
+			s.Value.Value += d.Value.Value
+			s.Seqs = append(s.Seqs, d.Seqs...)
 			parts[d.Date]++
 		}
 	}
-	slices.SortFunc(dates, time.Time.Compare)
 	var out []Day
-	for _, date := range dates {
-		if parts[date] == len(t.Parts) {
-			out = append(out, *sums[date])
+	for date, s := range sums {
+		if parts[date] == len(t.Parts) || s.Absent != "" || s.Value.Failed {
+			out = append(out, *s)
 		}
 	}
+	slices.SortFunc(out, func(x, y Day) int { return x.Date.Compare(y.Date) })
 	return out
 }
 
@@ -170,6 +171,15 @@ func Composite(sum, leg float64) float64 {
 		return 0
 	}
 	return sum / (3 * leg) * 100
+}
+
+// ReactiveStrength is a drop jump's height ÷ contact time in m/s (Healy 2018 IJSPP; the formula from
+// memory, unverified). 0 when the contact was not timed.
+func ReactiveStrength(heightCM, contactMS float64) float64 {
+	if contactMS == 0 {
+		return 0
+	}
+	return heightCM / 100 / (contactMS / 1000)
 }
 
 func localDay(t time.Time, zone *time.Location) time.Time {
@@ -210,12 +220,16 @@ func Compare(st State, ep Episode, t Test, injured Day, p *Protocol, zone *time.
 		c.With, c.Used = d, Baseline
 		return c
 	}
+	return compareSides(st, ep, t, injured, zone)
+}
+
+// compareSides holds the injured side against the other as it is now, whatever it was before.
+func compareSides(st State, ep Episode, t Test, injured Day, zone *time.Location) Comparison {
+	c := Comparison{Injured: injured}
 	since := Days(st.Readings, t, ep.Side.Other(), func(r Reading) bool { return !r.At.Before(ep.At) }, zone)
 	if d, ok := lastMeasured(since); ok {
 		c.With, c.Used, c.Flag = d, OtherSide, otherFlag(st, ep)
-		return c
-	}
-	if t.Floor > 0 {
+	} else if t.Floor > 0 {
 		c.Used = FloorOnly
 	}
 	return c

@@ -78,12 +78,16 @@ func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) 
 		why = append(why, "swelling up")
 	}
 	if len(m.Answer.Alarms) > 0 {
-		why = append(why, strings.ReplaceAll(strings.Join(m.Answer.Alarms, ", "), "-", " "))
+		why = append(why, alarmWords(m.Answer.Alarms))
 	}
 	if m.Answer.Limp {
 		why = append(why, "limp")
 	}
 	return why
+}
+
+func alarmWords(alarms []string) string {
+	return strings.ReplaceAll(strings.Join(alarms, ", "), "-", " ")
 }
 
 // on finds the morning of a local day.

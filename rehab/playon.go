@@ -20,7 +20,7 @@ type Playing struct {
 func (v View) over(now time.Time) bool {
 	day := v.P.Limits.ReexamineDay
 	c := concerns{v: v, now: now}
-	return v.Playing.On && v.Playing.Waiting == "" && (c.examinedFrom(day-1) || v.Day > day+2)
+	return v.Playing.On && v.Playing.Waiting == "" && (c.examinedFrom(day-1) || v.healing(now) > day+2)
 }
 
 // playing follows the checks of an episode up to now.
@@ -43,7 +43,7 @@ func (v View) playing(now time.Time) Playing {
 	stop := func(why string) Playing { return Playing{Since: p.Since, Stopped: why} }
 	days := DaysBetween(p.Since, now, now.Location())
 	switch {
-	case !v.Screening.Cleared || v.Screening.Lifted != "":
+	case !v.Screening.Negative(v.P):
 		return stop("the screen is not a clean negative")
 	case after != nil && len(after.Missed) > 0:
 		return stop("the check after the match was not clean")

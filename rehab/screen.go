@@ -40,6 +40,23 @@ func (s Screening) Holds(p *Protocol) []Rule {
 	})
 }
 
+// Recheck says what must be looked at again before any loading though nothing holds the ankle; empty
+// when nothing must.
+func (s Screening) Recheck(p *Protocol) string {
+	for _, r := range s.Hits {
+		if o, _ := p.Outcome(r.Outcome); r.Recheck && !o.Holds && !o.Bars {
+			return strings.ToLower(r.Says[:1]) + r.Says[1:]
+		}
+	}
+	return ""
+}
+
+// Negative reports whether the screen is complete and clean, without a hold ever lifted: what playing
+// on at once needs.
+func (s Screening) Negative(p *Protocol) bool {
+	return s.Cleared && s.Lifted == "" && s.Recheck(p) == ""
+}
+
 // Examined reports whether anything at all was looked for since the last sprain.
 func (s Screening) Examined() bool { return len(s.Answers) > 0 }
 
@@ -99,8 +116,11 @@ func (s *screener) step(e Entry) {
 
 // startAgain forgets the examination: a new injury needs a new one.
 func (s *screener) startAgain(at time.Time, fact string) {
-	s.answers, s.first, s.reset = map[string]Known{}, map[string]time.Time{}, at
-	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true}, at)
+	s.answers, s.first = map[string]Known{}, map[string]time.Time{}
+	if at.After(s.reset) { // one told late takes nothing back from a later one
+		s.reset = at
+	}
+	s.raise(func(term string) bool { return term == fact }, map[string]bool{fact: true}, s.reset)
 }
 
 func (s *screener) examine(e Entry, b Screened) {

@@ -30,6 +30,7 @@ func TestFaultsNameLineAndField(t *testing.T) {
 		{"wrong type", `over_days = 10`, `over_days = "ten"`, "over_days", ""},
 		{"key twice", `key = "numb"` + "\n" + `outcome`, `key = "deformity"` + "\n" + `outcome`, "rule[2].key", "is there twice"},
 		{"a rule that never fires", `any = ["fibula-head"]`, ``, "", "never fires"},
+		{"little apart, but at no level", "both_at_least = 20\n", "", "gate[1].criterion[4].or[1].both_at_least", "goes with"},
 		{"a threshold that is no threshold", `at_most = 2.5` + "\n", "", "gate[1].criterion[3]", "needs at_least or at_most"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
