@@ -45,15 +45,16 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	if err != nil {
 		return nil, fmt.Errorf("declaring commands: %w", err)
 	}
-	std, err := protocol.Default()
+	words, err := standard()
 	if err != nil {
 		return nil, fmt.Errorf("loading the protocol: %w", err)
 	}
+	std := words.Protocol
 	if c.Step == nil {
 		c.Step = func(string) {}
 	}
 	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
-	b.vocabularies[std.Hash] = commands.NewVocabulary(std)
+	b.vocabularies[std.Hash] = words
 	err = c.Store.Do(ctx, c.Clock(), func(tx *store.Tx) error {
 		return tx.PutProtocol(ctx, std.Hash, std.Name, string(protocol.DefaultText()))
 	})
@@ -65,6 +66,15 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	}
 	return b, nil
 }
+
+// standard is the embedded protocol with its words, read once: neither ever changes.
+var standard = sync.OnceValues(func() (*commands.Vocabulary, error) {
+	p, err := protocol.Default()
+	if err != nil {
+		return nil, err
+	}
+	return commands.NewVocabulary(p), nil
+})
 
 // token is an opaque random name.
 func token() string {

@@ -33,6 +33,7 @@ var crashLines = []string{"add 7 Mere Tau, wing", "sprain 7 left match", "test 7
 func TestKilledBetweenAnyTwoSteps(t *testing.T) {
 	for _, step := range crashSteps {
 		t.Run(step, func(t *testing.T) {
+			t.Parallel()
 			storetest.Each(t, func(t *testing.T, c store.Config) { killAndRestart(t, c, step, "3") })
 		})
 	}

@@ -142,7 +142,10 @@ func TestButtons(t *testing.T) {
 			wants(t, r.press(t, "Keep as note", "sam", medical), "7 Mere Tau: Note kept.")
 		},
 	} {
-		t.Run(name, func(t *testing.T) { each(t, f) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			each(t, f)
+		})
 	}
 }
 

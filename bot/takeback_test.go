@@ -150,7 +150,10 @@ func TestARedFlagOutlastsEveryWayToLoseIt(t *testing.T) {
 			wants(t, r.say(t, "ready 12"), "no ankle under treatment")
 		},
 	} {
-		t.Run(name, func(t *testing.T) { each(t, f) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			each(t, f)
+		})
 	}
 }
 
@@ -187,7 +190,10 @@ func TestEventsOutOfOrder(t *testing.T) {
 			wants(t, r.press(t, "Stay", "sam", medical), "Something changed since that card")
 		},
 	} {
-		t.Run(name, func(t *testing.T) { each(t, f) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			each(t, f)
+		})
 	}
 }
 

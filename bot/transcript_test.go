@@ -27,6 +27,7 @@ func TestTranscripts(t *testing.T) {
 	}
 	for _, file := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(file), ".txt"), func(t *testing.T) {
+			t.Parallel()
 			want, err := os.ReadFile(file)
 			if err != nil {
 				t.Fatal(err)
