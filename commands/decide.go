@@ -151,7 +151,7 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	if action == rehab.Return && v.Rank != len(v.P.Stages)-2 {
 		return Reply{}, refuse("%s is in %s. A return comes from %s: advance first.", name(a.Athlete, v), v.Stage.Name, v.P.Stages[len(v.P.Stages)-2].Name)
 	}
-	if first := strings.Fields(Fold(a.Reason) + " ."); slices.Contains([]string{"no", "not", "dont", "don't", "never", "tomorrow", "later", "wait", "cancel"}, first[0]) && forward(action) {
+	if forward(action) && readsLikeNo(a.Reason) {
 		return Reply{}, refuse("%s %d was not done: “%s” reads like a no. To stay type: stay %d", action, a.Athlete.Shirt, a.Reason, a.Athlete.Shirt)
 	}
 	if v.Morning.Fresh && v.Morning.Worse && a.Reason == "" && forward(action) {
@@ -175,6 +175,12 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	summary, err := env.summary(ctx, v)
 	reply.Lines = append(append(reply.Lines, "Coaches read: full."), summary...)
 	return reply, err
+}
+
+// readsLikeNo reports whether a reason takes back the decision it was given for.
+func readsLikeNo(reason string) bool {
+	first := strings.Fields(Fold(reason) + " .")
+	return slices.Contains([]string{"no", "not", "dont", "don't", "never", "tomorrow", "later", "wait", "cancel"}, first[0])
 }
 
 // forward reports whether a decision moves the athlete on.
