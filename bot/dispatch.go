@@ -202,7 +202,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if err := w.readRoster(ctx); err != nil {
 		return reply, subject, err
 	}
-	w.lang.Now = l.at.In(w.zone)
+	w.lang.Now, w.lang.Self = l.at.In(w.zone), w.self(l)
 	call, err := w.b.registry.Parse(l.text, w.lang)
 	if err != nil && w.alarmed(l) {
 		call, err = w.b.registry.Parse("wrong : "+l.text, w.lang)
@@ -246,6 +246,16 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 // sent back for its spelling but told to medical staff.
 func (w *work) alarmed(l line) bool {
 	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
+}
+
+// self is the athlete who writes about themselves in their own messages; staff write about anyone.
+func (w *work) self(l line) rehab.Athlete {
+	for _, a := range w.lang.Roster {
+		if a.ID == w.actor.Athlete && l.place == DirectTo(w.in.Author) && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+			return a
+		}
+	}
+	return rehab.Athlete{}
 }
 
 func (w *work) readRoster(ctx context.Context) error {
