@@ -121,6 +121,7 @@ func TestNearSpellings(t *testing.T) {
 		{"screen 7 deformty", "screen 7 deformity", "deformty as deformity"},
 		{"screen 7 tender navicluar", "screen 7 tender navicular", "navicluar as navicular"},
 		{"7 raedy", "ready 7", "raedy as ready"},
+		{"test 7 gait nromal", "test 7 gait normal", "nromal as normal"},
 	} {
 		call, err := reg.Parse(c.typed, l)
 		if err != nil {
@@ -217,6 +218,20 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
+// A red flag in a line that is not understood is never talked away by a "no" that belongs to the next
+// words.
+func TestRedFlags(t *testing.T) {
+	l := lang(t)
+	for text, want := range map[string]string{
+		"my foot is numb no idea why": "numb or cold", "it gave way no pain": "gave way", "foot cold - help": "numb or cold",
+		"foot numb: no": "", "no numbness, not cold": "", "numb no, limping": "",
+	} {
+		if got := RedFlag(text, l); got != want {
+			t.Errorf("%q names the red flag %q, not %q", text, got, want)
+		}
+	}
+}
+
 // Pressing an answer runs the line as it would have to be typed to be clear.
 func TestAnAmbiguousNameOffersTheClearLine(t *testing.T) {
 	_, err := registry(t).Parse("sprain mere left match note: wet pitch", lang(t))
@@ -260,6 +275,7 @@ func sameAgain(t *testing.T, reg *Registry, l *Lang, line string, must bool) {
 
 func FuzzParse(f *testing.F) {
 	reg, l := registry(f), lang(f)
+	l.SetRoster(corpusSquad)
 	for _, c := range reg.Commands() {
 		for _, e := range c.Examples {
 			f.Add(e)
@@ -267,6 +283,9 @@ func FuzzParse(f *testing.F) {
 	}
 	for _, s := range []string{"7 sprain l", "test 7 ktw 9/12 l/r, 12 10/11", "screen 7 squeeze – er –", "add 3 İx ẞy, born 1999", "note 7:: note: x", "mez raedy", "#7 ready", "a\x00b"} {
 		f.Add(s)
+	}
+	for _, row := range corpus(f) {
+		f.Add(row.typed)
 	}
 	f.Fuzz(func(t *testing.T, line string) { sameAgain(t, reg, l, line, false) })
 }
