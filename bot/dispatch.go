@@ -269,7 +269,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 		return reply, subject, err
 	}
 	narrowed := w.narrow()
-	w.lang.Now = l.at.In(w.zone)
+	w.lang.Now, w.lang.Self = l.at.In(w.zone), w.self(l)
 	call, err := w.b.registry.Parse(l.text, w.lang)
 	if err != nil && w.alarmed(l) {
 		call, err = w.b.registry.Parse("wrong : "+l.text, w.lang)
@@ -361,6 +361,16 @@ func (w *work) narrow() bool {
 // sent back for its spelling but told to medical staff.
 func (w *work) alarmed(l line) bool {
 	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
+}
+
+// self is the athlete who writes about themselves in their own messages; staff write about anyone.
+func (w *work) self(l line) rehab.Athlete {
+	for _, a := range w.lang.Roster {
+		if a.ID == w.actor.Athlete && l.place == DirectTo(w.in.Author) && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+			return a
+		}
+	}
+	return rehab.Athlete{}
 }
 
 // env is what a command sees: the records without what this line itself recorded before an edit, and

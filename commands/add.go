@@ -189,7 +189,7 @@ var bornShape = regexp.MustCompile(`^\d{4}(-\d{2}-\d{2})?$`)
 
 func bornField(to *string) Field {
 	return Field{
-		Name: "born", Usage: "born 1999 | born 1999-04-30",
+		Name: "born", Usage: "born 1999 | born 1999-04-30 | born 30/4/1999",
 		match: func(r *reader) (int, func() error, error) {
 			if age, err := strconv.Atoi(r.peek(1)); r.peek(0) == "age" && err == nil && age > 3 && age < 91 {
 				year := strconv.Itoa(r.lang.Now.Year() - age) // the later of the two it may be
@@ -198,12 +198,31 @@ func bornField(to *string) Field {
 			if r.peek(0) != "born" && r.peek(0) != "dob" {
 				return 0, nil, nil
 			}
-			v := r.peek(1)
-			if _, err := time.Parse(time.DateOnly, v); !bornShape.MatchString(v) || len(v) > 4 && err != nil {
-				return 0, nil, refuse("born needs a year or a date, for example born 1999 or born 1999-04-30.")
+			v, n := birth(r.skip(1))
+			if n == 0 {
+				return 0, nil, refuse("born needs a year or a date, for example born 1999 or born 30/4/1999.")
 			}
-			return 2, func() error { return once("born", to, v) }, nil
+			return n + 1, func() error { return once("born", to, v) }, nil
 		},
 		text: func() string { return rehab.Prefixed("born ", *to) },
 	}
+}
+
+// birth reads a year, or a date with four figures of the year: the day comes before the month.
+func birth(r *reader) (string, int) {
+	w := r.peek(0)
+	if bornShape.MatchString(w) {
+		_, err := time.Parse(time.DateOnly, w)
+		return w, boolInt(len(w) == 4 || err == nil)
+	}
+	n := 1
+	m := dayMonthYear.FindStringSubmatch(w)
+	if month := monthWord(r.peek(1)); month != "" && dayOfMonth.MatchString(w) {
+		m, n = []string{"", dayOfMonth.FindStringSubmatch(w)[1], month, r.peek(2)}, 3
+	}
+	if m == nil || len(m[3]) != 4 {
+		return "", 0
+	}
+	day, ok := date(m[1], m[2], m[3], r.lang.Now)
+	return day.Format(time.DateOnly), n * boolInt(ok)
 }

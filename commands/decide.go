@@ -170,7 +170,7 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	if action == rehab.Return && v.Rank != len(v.P.Stages)-2 {
 		return Reply{}, refuse("%s is in %s. A return comes from %s: advance first.", name(a.Athlete, v), v.Stage.Name, v.P.Stages[len(v.P.Stages)-2].Name)
 	}
-	if first := strings.Fields(Fold(a.Reason) + " ."); slices.Contains([]string{"no", "not", "dont", "don't", "never", "tomorrow", "later", "wait", "cancel"}, first[0]) && forward(action) {
+	if forward(action) && readsLikeNo(a.Reason) {
 		return Reply{}, refuse("%s %d was not done: “%s” reads like a no. To stay type: stay %d", action, a.Athlete.Shirt, a.Reason, a.Athlete.Shirt)
 	}
 	if v.Morning.Fresh && v.Morning.Worse && a.Reason == "" && forward(action) {
@@ -214,6 +214,12 @@ func restate(ctx context.Context, env *Env, a decideArgs, v rehab.View, action r
 		return reply, err
 	}
 	return Reply{}, refuse("An edit does not decide: send %s as a new message. What that line recorded stands.", action)
+}
+
+// readsLikeNo reports whether a reason takes back the decision it was given for.
+func readsLikeNo(reason string) bool {
+	first := strings.Fields(Fold(reason) + " .")
+	return slices.Contains([]string{"no", "not", "dont", "don't", "never", "tomorrow", "later", "wait", "cancel"}, first[0])
 }
 
 // forward reports whether a decision moves the athlete on.

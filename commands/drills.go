@@ -106,8 +106,8 @@ var Done = New(Def[doneArgs]{
 	Self:    true,
 	Fields: func(a *doneArgs) []Field {
 		return []Field{
-			Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(Choice("did", &a.Did, did)), Opt(Keyed("pain", optional(&a.Pain), 0, 10, true, "pain")),
-			Flags("drills", &a.Drills, Words{}, func(l *Lang) []phrase { return l.drills }), When(&a.At), Opt(Rest("why", ": why", &a.Why)),
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(Choice("did", &a.Did, did)), Opt(Pain(optional(&a.Pain), false)),
+			Flags("drills", &a.Drills, Words{}, func(l *Lang) []phrase { return l.drills }), When(&a.At), Opt(careful(Rest("why", ": why", &a.Why))),
 		}
 	},
 	Subject:  func(a *doneArgs) *rehab.Athlete { return &a.Athlete },

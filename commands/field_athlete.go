@@ -19,7 +19,7 @@ func Athlete(to *rehab.Athlete) Field {
 			if to.ID != 0 {
 				return 0, nil, nil
 			}
-			found, n, err := who(r)
+			found, n, err := whoTwice(r)
 			if n == 0 || err != nil {
 				return 0, nil, err
 			}
@@ -42,6 +42,12 @@ func who(r *reader) (rehab.Athlete, int, error) {
 		if !first && !strings.HasPrefix(w, "#") {
 			return rehab.Athlete{}, 0, nil
 		}
+		if self := r.lang.Self; self.ID != 0 && shirt != self.Shirt && scoreOnly.MatchString(w) {
+			if !r.free && r.namesPain() {
+				return rehab.Athlete{}, 0, refuse("You can only answer for yourself: leave the number out.")
+			}
+			return rehab.Athlete{}, 0, nil // their pain
+		}
 		for _, a := range r.lang.Roster {
 			if a.Shirt == shirt {
 				return a, 1, nil
@@ -50,6 +56,20 @@ func who(r *reader) (rehab.Athlete, int, error) {
 		return rehab.Athlete{}, 0, refuse("Nobody on the roster wears %d. Put them on first: add %d Name.", shirt, shirt)
 	}
 	return byName(r, first)
+}
+
+// whoTwice reads a shirt and a name together where both mean the same athlete: "7 Mez", "May Hill 4".
+// In free text what follows is left alone.
+func whoTwice(r *reader) (rehab.Athlete, int, error) {
+	a, n, err := who(r)
+	if n == 0 || err != nil || r.free {
+		return a, n, err
+	}
+	next := r.skip(n)
+	if _, err := strconv.Atoi(strings.TrimPrefix(r.peek(0), "#")); err != nil {
+		return a, n + boolInt(strings.TrimPrefix(next.peek(0), "#") == strconv.Itoa(a.Shirt)), nil
+	}
+	return a, n + nameWords(next, [][]string{words(a.Name), words(a.Nick)}, false), nil
 }
 
 // byName finds the athletes whose name matches the most words from here on. Away from the first

@@ -15,9 +15,10 @@ type Mention struct {
 }
 
 var (
-	denyBefore = []string{"no", "not", "non", "without", "nil", "denies", "negative"}
+	denyBefore = []string{"no", "not", "non", "without", "nil", "denies", "neg", "negative"}
 	denyAfter  = []string{"-", "neg", "negative", "no", "nil", "absent", "clear", "none"}
 	saysYes    = []string{"+", "pos", "positive", "yes", "present"}
+	yesBefore  = []string{"pos", "positive"}
 )
 
 // Findings is a field that takes what the examination found and did not find.
@@ -44,9 +45,16 @@ func mention(r *reader) (Mention, int, error) {
 		}
 	}
 	if slices.Contains(denyBefore, r.peek(0)) {
-		if key, m := longest(r.skip(1), r.lang.denial); m+1 > n && m > 0 {
+		if key, m := longest(r.skip(1), r.lang.denial); m+1 > n && m > 0 && !r.parted(m+1) {
+			if n > 0 && meaning[0] == '+' { // "no pulse absent"
+				return Mention{}, 0, refuse("“%s”: there or not? Say it in one word. Nothing was saved.", r.phrase(0, m+1))
+			}
 			return Mention{Key: key}, m + 1, nil
 		}
+	}
+	if n == 0 && slices.Contains(yesBefore, r.peek(0)) {
+		key, m := longest(r.skip(1), r.lang.denial)
+		return Mention{Key: key, Yes: true}, (m + 1) * min(m, 1), nil
 	}
 	if n == 0 {
 		return Mention{}, 0, nil
@@ -71,8 +79,14 @@ func mention(r *reader) (Mention, int, error) {
 	switch {
 	case r.peek(n) == "-" && !f.Signed && r.pause(n):
 		return Mention{}, 0, refuse("Is the “-” after %s a no? Write: no %s, or part them with a comma. Nothing was saved.", f.Yes[0], f.Yes[0])
-	case slices.Contains(denyAfter, r.peek(n)) && !startsDenial(r, n):
-		return Mention{Key: key}, n + 1, nil
+	case slices.Contains(denyAfter, r.peek(n)):
+		switch whose(r, n, f) {
+		case this:
+			return Mention{Key: key}, n + 1, nil
+		case unclear:
+			return Mention{}, 0, refuse("Is the “%s” for %s or for what follows? Put a comma before or after it. Nothing was saved.", r.toks[r.at+n].raw, f.Yes[0])
+		}
+		return Mention{Key: key, Yes: true}, n, nil
 	case slices.Contains([]string{"not", "isnt"}, r.peek(n)) && slices.Contains([]string{"tender", "painful", "present", "sore", "there"}, r.peek(n+1)):
 		return Mention{Key: key}, n + 2, nil
 	case slices.Contains(saysYes, r.peek(n)), strings.HasPrefix(f.Name, "tender") && slices.Contains([]string{"tender", "sore", "painful"}, r.peek(n)):
@@ -108,14 +122,30 @@ func sharedDenial(r *reader, n int, key string) (string, bool) {
 		joined = strings.ContainsAny(between, "/&")
 	}
 	other, m := longest(next, r.lang.denial)
-	if m > 0 && (joined || alike(r.lang, key, other)) && slices.Contains(denyAfter, next.peek(m)) && !startsDenial(next, m) {
+	if m == 0 || !joined && !alike(r.lang, key, other) {
+		return deniedBefore(r, key)
+	}
+	if slices.Contains(denyAfter, next.peek(m)) && next.closes(m) {
 		return other, true
+	}
+	if meaning, size := longest(next, r.lang.findings); size > m && meaning[0] == '-' && !r.saysHurt(n) {
+		return other, true // "lat mal and med mal not tender"
 	}
 	return deniedBefore(r, key)
 }
 
+// saysHurt reports whether the n words from here say themselves that it hurts.
+func (r *reader) saysHurt(n int) bool {
+	return slices.ContainsFunc(r.toks[r.at:r.at+n], func(t token) bool {
+		return slices.Contains([]string{"tender", "sore", "painful", "pain"}, t.text)
+	})
+}
+
 // deniedBefore looks back for "no x" just before a bare finding of the same kind.
 func deniedBefore(r *reader, key string) (string, bool) {
+	if r.at > 0 && r.toks[r.at-1].text == "but" {
+		return "", false // "not numb but cold"
+	}
 	for size := 1; size <= 4 && r.at-size > r.start; size++ {
 		before := *r
 		before.at = r.at - size
@@ -146,28 +176,69 @@ func alike(l *Lang, a, b string) bool {
 	return outcome(a) != "" && outcome(a) == outcome(b)
 }
 
-// startsDenial reports whether the word after a finding denies the next one rather than this one:
-// in "walks no squeeze" the "no" belongs to squeeze.
-func startsDenial(r *reader, n int) bool {
-	if w := r.peek(n); w != "no" && w != "nil" {
-		return false
+// whose tells what a denial behind a finding denies.
+type owner int
+
+const (
+	this    owner = iota // the finding before it: "squeeze neg, walks"
+	next                 // what follows: "walks no squeeze"
+	unclear              // either: "squeeze neg er"
+)
+
+// whose decides for the denial at the n-th word, behind a finding. A comma tells, and so does the end.
+// Without one a bare "no" may belong to either side: only good news ("walks") is never what it denies.
+func whose(r *reader, n int, f rehab.Finding) owner {
+	w := r.peek(n)
+	follows := r.skip(n + 1)
+	key, m := longest(follows, r.lang.denial)
+	whole, size := longest(follows, r.lang.findings)
+	other, _ := r.lang.Protocol.Finding(key)
+	bare := m > 0 && size == m && whole[0] == '+' && !other.Well &&
+		!slices.Contains(denyAfter, follows.peek(m)) && !slices.Contains(saysYes, follows.peek(m))
+	before, after := r.comma(n), r.comma(n+1)
+	switch w {
+	case "no", "nil":
+		switch {
+		case before && !after:
+			return next
+		case r.closes(n):
+			return this
+		case f.Well && !other.Well:
+			return next
+		}
+		return unclear
+	case "neg", "negative":
+		switch {
+		case r.closes(n) || !bare:
+			return this
+		case f.Well || before && !f.Signed:
+			return next
+		}
+		return unclear
+	case "-":
+		if bare && !after && !r.glued(n) {
+			return unclear
+		}
 	}
-	next := r.skip(n + 1)
-	if r.comma(n) != r.comma(n+1) {
-		return r.comma(n) // "x, no y" denies y; "x no, y" denies x
-	}
-	_, denied := longest(next, r.lang.denial)
-	_, whole := longest(r.skip(n), r.lang.findings)
-	contact := slices.Contains([]string{"contact", "limp"}, next.peek(0))
-	return denied > 0 || whole > 0 || contact
+	return this
 }
 
 // comma reports whether a comma stands before the n-th word from here.
 func (r *reader) comma(n int) bool {
-	if n == 0 || r.at+n >= len(r.toks) {
-		return false
+	if r.at+n == 0 || r.at+n >= len(r.toks) || r.toks[r.at+n].from > len(r.line) {
+		return false // the last: a name is read without its line
 	}
 	return strings.ContainsAny(r.line[r.toks[r.at+n-1].from:r.toks[r.at+n].from], ",;")
+}
+
+// parted reports whether a comma stands between the n words from here.
+func (r *reader) parted(n int) bool {
+	for i := 1; i < n; i++ {
+		if r.comma(i) {
+			return true
+		}
+	}
+	return false
 }
 
 // say adds a mention; the same thing may be said twice, never both ways.
@@ -193,8 +264,12 @@ func (f Field) spelled(to *[]Mention) Field {
 	}
 	f.text = func() string {
 		var out []string
-		for _, m := range *to {
-			out = append(out, spell(lang, m))
+		for i, m := range *to {
+			words := spell(lang, m)
+			if i > 0 && m.Yes && !m.Group && !(*to)[i-1].Yes && alike(lang, m.Key, (*to)[i-1].Key) {
+				words += " +" // or it would be asked whether the denial is meant for both
+			}
+			out = append(out, words)
 		}
 		return strings.Join(out, ", ")
 	}

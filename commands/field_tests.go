@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
@@ -28,7 +29,7 @@ func Tests(to *[]Measured) Field {
 	return Field{
 		Name: "tests", Usage: "knee-to-wall L 9.5 R 12, calf-raise 18/27, balance 30/60+", many: true,
 		words: func(l *Lang) []phrase {
-			out := slices.Clone(l.tests)
+			out := slices.Concat(l.tests, l.alone)
 			for _, c := range l.choices {
 				out = append(out, c...)
 			}
@@ -41,11 +42,17 @@ func Tests(to *[]Measured) Field {
 				before = 1 // "left calf 10, right calf 25"
 			}
 			key, n := longest(r.skip(before), r.lang.tests)
+			if answer, size := longest(r, r.lang.alone); size > n {
+				return size, func() error { return add(to, alone(answer), r.lang) }, nil
+			}
 			if n == 0 {
 				return 0, nil, nil
 			}
 			t, _ := r.lang.Protocol.Test(key)
-			m, size, err := values(r.skip(before+n), t)
+			if before == 1 && len(t.Choices) > 0 {
+				return 0, nil, nil // the side field's
+			}
+			m, size, err := values(r.skip(before+n), t, before == 1)
 			if err != nil {
 				return 0, nil, err
 			}
@@ -54,7 +61,7 @@ func Tests(to *[]Measured) Field {
 					return before + n + size, func() error { return err }, nil
 				}
 			}
-			return before + n + size, func() error { *to = append(*to, m); return nil }, nil
+			return before + n + size, func() error { return add(to, m, r.lang) }, nil
 		},
 		text: func() string {
 			var out []string
@@ -78,77 +85,142 @@ func Tests(to *[]Measured) Field {
 var (
 	pairShape  = regexp.MustCompile(`^(-?\d+(?:\.\d+)?\+?)/(-?\d+(?:\.\d+)?\+?)$`)
 	valueShape = regexp.MustCompile(`^-?\d+(?:\.\d+)?\+?$`)
+	clockLike  = regexp.MustCompile(`^(?:1?\d|2[0-3])\.[0-5]\d$`)
+	twoInOne   = regexp.MustCompile(`,\d{2,}`) // "138,140": not a decimal comma
 	dateOrTime = regexp.MustCompile(`^(?:\d{4}-\d{2}-\d{2}|\d{1,2}:\d{2})$`)
 )
 
-// values reads everything that belongs to one test. It stops at the first word that is no value,
-// side, unit or answer, which is then somebody else's.
-func values(r *reader, t rehab.Test) (Measured, int, error) {
-	m := Measured{Test: t.Key}
-	at := r.at
-	side, leftRight := rehab.None, false
-	for !r.done() {
-		w := r.peek(0)
-		n := 1
-		if size, err := m.extra(r, t, side); err != nil {
-			return m, 0, err
-		} else if size > 0 {
-			r = r.skip(size)
+// alone is an answer that names no test: "no limp".
+func alone(answer string) Measured {
+	key, value, _ := strings.Cut(answer, "=")
+	if v, err := strconv.ParseFloat(value, 64); err == nil {
+		return Measured{Test: key, Bare: []rehab.Trial{{Value: v}}}
+	}
+	return Measured{Test: key, Choice: value}
+}
+
+// add adds a test. Of what is answered once, two answers contradict each other; of what has two sides,
+// a second value without one may be the other side's.
+func add(to *[]Measured, m Measured, l *Lang) error {
+	t, _ := l.Protocol.Test(m.Test)
+	for _, old := range *to {
+		if old.Test == m.Test && len(old.Bare) > 0 && len(m.Bare) > 0 && t.Sides == "both" {
+			return twoSides(t, old.Bare[0], m.Bare[0])
+		}
+		if old.Test != m.Test || len(t.Choices) == 0 && t.Take != "last" || t.Sides != "none" {
 			continue
 		}
-		switch {
-		case w == ":" || w == "is":
-		case w == "of" || w == "vs":
-			return m, 0, refuse("%s: type both sides, for example %s or %s 18/27.", t.Key, example(t), t.Key)
-		case w == "l/r":
-			leftRight = true
-		case sideOf(w) != rehab.None:
-			if _, next := longest(r.skip(1), r.lang.tests); next > 0 {
-				return m, r.at - at, nil // it belongs to the next test
-			}
-			side = sideOf(w)
-		case (w == "x" || w == "fail" || w == "failed") && len(t.Choices) == 0:
-			m.put(side, rehab.Trial{Failed: true})
-		case len(t.Choices) > 0:
-			choice, size := longest(r, r.lang.choices[t.Key])
-			if size == 0 {
-				word, ok := corrected(w, r.lang.choices[t.Key])
-				if !ok {
-					return m, r.at - at, nil
-				}
-				choice, size = word, 1
-			}
-			if m.Choice != "" && m.Choice != choice {
-				return m, 0, refuse("%s is given twice: %s and %s. Say one.", t.Key, m.Choice, choice)
-			}
-			m.Choice, n = choice, size
-		case pairShape.MatchString(w) && !isOutOfTen(t, w):
-			p := pairShape.FindStringSubmatch(w)
-			if m.Pair != nil {
-				return m, 0, refuse("%s has two pairs. Give each test once: %s 18/27.", t.Key, t.Key)
-			}
-			m.Pair = &[2]rehab.Trial{trial(p[1], t), trial(p[2], t)}
-		case valueShape.MatchString(strings.TrimSuffix(w, "/10")) && !dateOrTime.MatchString(w):
-			m.put(side, trial(strings.TrimSuffix(w, "/10"), t))
-		case units[w] != "":
-			if units[w] != t.Unit {
-				return m, 0, refuse("%s is measured in %s, not %s.", t.Key, unitName(t), w)
-			}
-		case r.has([]string{"not", "done"}) || r.has([]string{"not", "comparable"}):
-			m.Absent = "not-" + r.peek(1)
-			m.Why, n = reason(r)
-		default:
-			n = 0
+		if reflect.DeepEqual(old, m) {
+			return nil
+		}
+		return refuse("%s is given twice: %s and %s. Say one.", m.Test, old.text(), m.text())
+	}
+	*to = append(*to, m)
+	return nil
+}
+
+// values reads everything that belongs to one test. It stops at the first word that is no value,
+// side, unit or answer, which is then somebody else's. When a side stands before the test's name
+// (sided), a side behind the values is the next test's.
+func values(r *reader, t rehab.Test, sided bool) (Measured, int, error) {
+	m := Measured{Test: t.Key}
+	at := r.at
+	order := sequence{sided: sided}
+	for !r.done() {
+		if _, n, err := whenAt(r, true); n > 0 || err != nil {
+			break
+		}
+		n, err := m.extra(r, t, &order)
+		if n == 0 && err == nil {
+			n, err = m.value(r, t, &order)
+		}
+		if err != nil {
+			return m, 0, err
 		}
 		if n == 0 {
 			break
 		}
 		r = r.skip(n)
 	}
-	if leftRight && m.Pair != nil {
-		m.Left, m.Right, m.Pair = []rehab.Trial{m.Pair[0]}, []rehab.Trial{m.Pair[1]}, nil
+	if err := order.settle(&m, t); err != nil {
+		return m, 0, err
 	}
 	return m, r.at - at, nil
+}
+
+// value reads one value, side, unit or answer, and gives how many words it takes.
+func (m *Measured) value(r *reader, t rehab.Test, order *sequence) (int, error) {
+	w, raw := r.peek(0), r.toks[r.at].raw
+	switch {
+	case w == ":" || w == "is":
+	case w == "of" || w == "vs" || w == "v":
+		return 0, refuse("%s: type both sides, for example %s or %s 18/27.", t.Key, example(t), t.Key)
+	case w == "l/r" || w == "r/l":
+		order.both = w
+	case sideOf(w) != rehab.None && order.taken(r):
+	case sideOf(w) != rehab.None && len(t.Choices) > 0:
+		return 0, nil // the side field's
+	case sideOf(w) != rehab.None:
+		if _, next := longest(r.skip(1), r.lang.tests); next > 0 && order.nextTests(r) {
+			return 0, nil
+		}
+		order.side(sideOf(w))
+	case (w == "x" || w == "fail" || w == "failed") && len(t.Choices) == 0:
+		order.trial(rehab.Trial{Failed: true}, r)
+	case r.has([]string{"not", "done"}) || r.has([]string{"not", "comparable"}):
+		why, n := reason(r)
+		m.Absent, m.Why = "not-"+r.peek(1), why
+		return n, nil
+	case len(t.Choices) > 0:
+		return m.choice(r, t)
+	case pairShape.MatchString(w) && !isOutOfTen(t, w):
+		p := pairShape.FindStringSubmatch(w)
+		if m.Pair != nil {
+			return 0, refuse("%s has two pairs. Give each test once: %s 18/27.", t.Key, t.Key)
+		}
+		if twoInOne.MatchString(raw) {
+			return 0, oneOrTwo(raw)
+		}
+		m.Pair = &[2]rehab.Trial{trial(p[1], t), trial(p[2], t)}
+	case valueShape.MatchString(strings.TrimSuffix(w, "/10")) && !dateOrTime.MatchString(w):
+		if twoInOne.MatchString(raw) {
+			return 0, oneOrTwo(raw)
+		}
+		if order.afterTrial() && maybeClock(w, t) {
+			return 0, refuse("“%s”: a value or a time? For a time type: at %s. Nothing was saved.", raw, strings.Replace(w, ".", ":", 1))
+		}
+		order.trial(trial(strings.TrimSuffix(w, "/10"), t), r)
+	case units[w] == "min" && t.Unit == "s" && order.minutes(t):
+	case units[w] != "":
+		if units[w] != t.Unit {
+			return 0, refuse("%s is measured in %s, not %s.", t.Key, unitName(t), w)
+		}
+	default:
+		return 0, nil
+	}
+	return 1, nil
+}
+
+// choice reads the answer of a test answered in words. A comma ends it: in "cuts clean, no limp" the
+// limp is the gait's.
+func (m *Measured) choice(r *reader, t rehab.Test) (int, error) {
+	choice, n := longest(r, r.lang.choices[t.Key])
+	if m.Choice != "" && r.comma(0) {
+		return 0, nil
+	}
+	if w := r.peek(0); n == 0 {
+		fixed, ok := corrected(w, phrases("", t.Choices...))
+		if !ok {
+			return 0, nil
+		}
+		choice, n = fixed, 1
+		r.mend(fixed)
+	}
+	if m.Choice != "" && m.Choice != choice {
+		return 0, refuse("%s is given twice: %s and %s. Say one.", t.Key, m.Choice, choice)
+	}
+	m.Choice = choice
+	return n, nil
 }
 
 // place gives the values of a test the side said before its name.
@@ -168,10 +240,10 @@ func (m *Measured) place(side rehab.Side, t rehab.Test) error {
 
 // extra reads what only some tests take: pain beside the value, an analgesic, a word for a value, item
 // scores of a questionnaire, a height with a contact time.
-func (m *Measured) extra(r *reader, t rehab.Test, side rehab.Side) (int, error) {
+func (m *Measured) extra(r *reader, t rehab.Test, order *sequence) (int, error) {
 	w := r.peek(0)
 	if t.WithPain && w == "pain" {
-		v, n, ok := number(r.skip(1))
+		v, n, ok := number(r.skip(1), 10)
 		if !ok || v < 0 || v > 10 || v != float64(int(v)) {
 			return 0, refuse("pain in %s is a whole number from 0 to 10.", t.Key)
 		}
@@ -183,22 +255,20 @@ func (m *Measured) extra(r *reader, t rehab.Test, side rehab.Side) (int, error) 
 		m.Masked = true
 		return 1, nil
 	}
-	for _, named := range t.Named {
-		if w == named.Word {
-			m.put(side, rehab.Trial{Value: named.Value})
-			return 1, nil
-		}
+	if named, n := longest(r, r.lang.values[t.Key]); n > 0 {
+		order.trial(trial(named, t), r.skip(n-1))
+		return n, nil
 	}
 	if t.Items.Count > 0 && (w == "items" || w == "scores") {
 		return m.items(r, t)
 	}
 	if t.Ratio && r.peek(1) == "cm" && r.peek(3) == "ms" {
-		height, _, ok := number(r)
-		contact, _, ok2 := number(r.skip(2))
+		height, _, ok := number(r, 0)
+		contact, _, ok2 := number(r.skip(2), 0)
 		if !ok || !ok2 || contact == 0 {
 			return 0, refuse("%s needs a height and a contact time: %s L 24cm 210ms.", t.Key, t.Key)
 		}
-		m.put(side, rehab.Trial{Value: rehab.ReactiveStrength(height, contact)})
+		order.trial(rehab.Trial{Value: rehab.ReactiveStrength(height, contact)}, r.skip(3))
 		return 4, nil
 	}
 	return 0, nil
@@ -267,7 +337,16 @@ func reason(r *reader) (string, int) {
 
 func trial(text string, t rehab.Test) rehab.Trial {
 	v, _ := strconv.ParseFloat(strings.TrimSuffix(text, "+"), 64)
-	return rehab.Trial{Value: v, Capped: t.Cap > 0 && v == t.Cap}
+	return measured(v, t)
+}
+
+// measured is a trial of a value. Where the test is stopped at a cap, a value somewhat above it means
+// the cap; far above it is a slip.
+func measured(v float64, t rehab.Test) rehab.Trial {
+	if t.Cap > 0 && v >= t.Cap && v <= 2*t.Cap {
+		return rehab.Trial{Value: t.Cap, Capped: true}
+	}
+	return rehab.Trial{Value: v}
 }
 
 func (m *Measured) put(s rehab.Side, tr rehab.Trial) {
@@ -296,6 +375,8 @@ func (m Measured) check(t rehab.Test) error {
 		return refuse("%s has values and is %s. Say one.", t.Key, m.Absent)
 	case t.Take == "last" && len(m.Bare) > 1:
 		return refuse("%s is given twice: %s and %s. Say one.", t.Key, typed(m.Bare[0]), typed(m.Bare[1]))
+	case t.Sides == "both" && len(m.Bare) > 1:
+		return twoSides(t, m.Bare[0], m.Bare[1])
 	case t.Sides == "none" && (m.Pair != nil || len(m.Left)+len(m.Right) > 0):
 		return refuse("%s has no sides. Type one value: %s.", t.Key, example(t))
 	}
@@ -312,6 +393,10 @@ func (m Measured) check(t rehab.Test) error {
 		}
 	}
 	return nil
+}
+
+func twoSides(t rehab.Test, a, b rehab.Trial) error {
+	return refuse("%s %s %s: two sides, or several tries of one? Type %s, or the side before its tries.", t.Key, typed(a), typed(b), example(t))
 }
 
 // example is what to type for a test.
@@ -346,8 +431,11 @@ func (m Measured) text() string {
 		if len(trials) > 0 {
 			out += rehab.Prefixed(" ", mark)
 		}
-		for _, tr := range trials {
+		for i, tr := range trials {
 			out += " " + typed(tr)
+			if clockLike.MatchString(typed(tr)) && i > 0 {
+				out += "0" // not to be taken for a time
+			}
 		}
 	}
 	list("", m.Bare)

@@ -2,15 +2,8 @@ package commands
 
 import (
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 )
-
-var weekdays = [][]string{
-	{"sun", "sunday"}, {"mon", "monday"}, {"tue", "tues", "tuesday"}, {"wed", "weds", "wednesday"},
-	{"thu", "thur", "thurs", "thursday"}, {"fri", "friday"}, {"sat", "saturday"},
-}
 
 // whenPhrases are the words a slip may be mended into: the full names only.
 var whenPhrases = func() []phrase {
@@ -22,28 +15,41 @@ var whenPhrases = func() []phrase {
 }()
 
 // When is a field that takes the time something happened: today, yesterday, a weekday (the last one),
-// a date, a clock time, or a day and a time. A time to come is refused: facts lie in the past. A day
-// without a time means noon, or now when it is today.
-func When(to *time.Time) Field {
-	var day, clock *time.Time
-	set := func(r *reader, d, c *time.Time) error {
-		if d != nil && day != nil && !d.Equal(*day) || c != nil && clock != nil && !c.Equal(*clock) {
+// a date, a clock time, a while ago, or a day and a time. A time to come is refused: facts lie in the
+// past. A day without a time means noon, or now when it is today.
+func When(to *time.Time) Field { return when(to, false) }
+
+// WhenAmongValues is When in a line of values, where 9/12 is a pair and 17.40 a value.
+func WhenAmongValues(to *time.Time) Field { return when(to, true) }
+
+func when(to *time.Time, amongValues bool) Field {
+	var said instant
+	set := func(r *reader, at instant) error {
+		if at.day != nil && said.day != nil && !at.day.Equal(*said.day) || at.clock != nil && said.clock != nil && !at.clock.Equal(*said.clock) {
 			return refuse("Two times are given. Say one.")
 		}
-		if d != nil {
-			day = d
+		if at.day != nil {
+			said.day = at.day
 		}
-		if c != nil {
-			clock = c
+		if at.clock != nil {
+			said.clock = at.clock
 		}
-		*to = moment(r.lang.Now, day, clock)
+		*to = moment(r.lang.Now, said.day, said.clock)
 		return nil
 	}
 	var future func() error
 	return Field{
-		Name: "when", Usage: "yesterday | tue | 18:40 | 2026-03-01", Optional: true, many: true,
+		Name: "when", Usage: "yesterday | tue | 18:40 | 5pm | 20 min ago | 28/2 | 1 March", Optional: true, many: true,
 		words: func(*Lang) []phrase { return whenPhrases },
 		match: func(r *reader) (int, func() error, error) {
+			switch {
+			case r.has([]string{"just", "now"}):
+				return 2, func() error { return nil }, nil
+			case r.has([]string{"right", "now"}):
+				return 2, func() error {
+					return refuse("“right now”: the right ankle, or this minute? Leave out “now”, or say the ankle. Nothing was saved.")
+				}, nil
+			}
 			now := r.lang.Now
 			future = func() error {
 				if to.After(now) {
@@ -51,13 +57,8 @@ func When(to *time.Time) Field {
 				}
 				return nil
 			}
-			if d, ok := dayWord(r.peek(0), now, false); ok {
-				return 1, func() error { return set(r, &d, nil) }, nil
-			}
-			if c, ok := clockWord(r.peek(0)); ok {
-				return 1, func() error { return set(r, nil, &c) }, nil
-			}
-			return 0, nil, nil
+			at, n, err := whenAt(r, amongValues)
+			return n, func() error { return set(r, at) }, err
 		},
 		text: func() string {
 			if to.IsZero() {
@@ -72,41 +73,6 @@ func When(to *time.Time) Field {
 			return future()
 		},
 	}
-}
-
-// dayWord reads a word that names a day, as its midnight. A weekday is the last one, or the next one
-// where days to come are meant; both count today.
-func dayWord(w string, now time.Time, ahead bool) (time.Time, bool) {
-	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
-	switch w {
-	case "today":
-		return today, true
-	case "yesterday", "yday", "yest":
-		return today.AddDate(0, 0, -1), true
-	case "tomorrow", "tmrw":
-		return today.AddDate(0, 0, 1), ahead
-	}
-	for i, names := range weekdays {
-		if slices.Contains(names, w) {
-			if ahead {
-				return today.AddDate(0, 0, (i-int(now.Weekday())+7)%7), true
-			}
-			back := (int(now.Weekday()) - i + 7) % 7
-			return today.AddDate(0, 0, -back), true
-		}
-	}
-	d, err := time.ParseInLocation(time.DateOnly, w, now.Location())
-	return d, err == nil && d.Year() >= 1900
-}
-
-func clockWord(w string) (time.Time, bool) {
-	h, m, ok := strings.Cut(w, ":")
-	hour, err1 := strconv.Atoi(h)
-	minute, err2 := strconv.Atoi(m)
-	if !ok || err1 != nil || err2 != nil || hour > 23 || minute > 59 {
-		return time.Time{}, false
-	}
-	return time.Date(0, 1, 1, hour, minute, 0, 0, time.UTC), true
 }
 
 // moment joins a day and a clock time; what is missing comes from now.

@@ -203,7 +203,7 @@ func meanings(cells []string) []string {
 
 // whole gives the meaning of a text that is one phrase of a list and nothing more.
 func whole(text string, list Words) string {
-	r := &reader{toks: tokens(text)}
+	r := &reader{line: text, toks: tokens(text)}
 	if meaning, n := longest(r, list.phrases); n > 0 && n == len(r.toks) {
 		return meaning
 	}

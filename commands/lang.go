@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -21,11 +22,13 @@ type Vocabulary struct {
 	drills   []phrase
 	flags    []phrase            // emergencies and alarms
 	choices  map[string][]phrase // per test answered in words
+	values   map[string][]phrase // per test, words for a value: meaning the value
+	alone    []phrase            // whole answers without the test's name: meaning "gait=limp", "pain-walking=0"
 }
 
 // NewVocabulary splits a protocol's words.
 func NewVocabulary(p *rehab.Protocol) *Vocabulary {
-	v := &Vocabulary{Protocol: p, choices: map[string][]phrase{}}
+	v := &Vocabulary{Protocol: p, choices: map[string][]phrase{}, values: map[string][]phrase{}}
 	for _, f := range p.Findings {
 		v.findings = append(v.findings, phrases("+"+f.Key, f.Yes...)...)
 		v.findings = append(v.findings, phrases("-"+f.Key, f.No...)...)
@@ -34,6 +37,7 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 			for _, way := range f.Yes {
 				v.findings = append(v.findings, phrases("+"+f.Key, "tender "+way, "sore "+way)...)
 				v.denial = append(v.denial, phrases(f.Key, "tender "+way)...)
+				v.findings = append(v.findings, phrases("-"+f.Key, painless(way)...)...)
 			}
 		}
 		if f.Needs {
@@ -51,12 +55,20 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 		for _, c := range t.Choices {
 			v.choices[t.Key] = append(v.choices[t.Key], phrases(c, c)...)
 		}
+		for _, n := range t.Named {
+			v.alone = append(v.alone, phrases(t.Key+"="+cmp.Or(n.Choice, exact(n.Value)), n.Alone...)...)
+			if n.Choice != "" {
+				v.choices[t.Key] = append(v.choices[t.Key], phrases(n.Choice, n.Words...)...)
+				continue
+			}
+			v.values[t.Key] = append(v.values[t.Key], phrases(exact(n.Value), n.Words...)...)
+		}
 	}
 	for _, c := range p.Courses {
 		v.courses = append(v.courses, phrases(c.Key, c.Words...)...)
 	}
 	for _, a := range p.Alarms {
-		v.alarms = append(v.alarms, phrases(a.Key, a.Words...)...)
+		v.alarms = append(v.alarms, phrases(a.Key, append([]string{a.Key}, a.Words...)...)...)
 	}
 	for _, c := range p.PlayOn.Checks {
 		v.checks = append(v.checks, phrases(c.Key, append([]string{c.Key}, c.Words...)...)...)
@@ -80,11 +92,21 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 	return v
 }
 
+// painless are the ways of saying that a place is not tender. "No" and the place is understood anyway.
+func painless(place string) []string {
+	out := []string{"no " + place + " tenderness"}
+	for _, says := range []string{"ok", "nad", "fine", "not sore", "not tender", "no tenderness"} {
+		out = append(out, place+" "+says)
+	}
+	return out
+}
+
 // Lang is what a line is read against: the words, the squad, and the moment and zone it was sent in.
 type Lang struct {
 	*Vocabulary
 	Roster []rehab.Athlete // active, by shirt; set by SetRoster
 	Now    time.Time       // when it was sent, in the team's zone
+	Self   rehab.Athlete   // who writes, when it is an athlete about themselves: a number is then a score, no shirt
 
 	names [][][]string // of the roster: each athlete's name and nickname, split once
 }
@@ -97,15 +119,17 @@ func (l *Lang) SetRoster(roster []rehab.Athlete) {
 	}
 }
 
-// RedFlag finds a word for an emergency or an alarm in a text, undenied, or gives "".
+// RedFlag finds a word for an emergency or an alarm in a text, undenied, or gives "". A "no" behind it
+// denies it only where nothing follows: "foot numb no idea why" is a red flag.
 func RedFlag(text string, l *Lang) string {
-	r := &reader{lang: l, line: clean(text), toks: tokens(clean(text))}
+	line := clean(text)
+	r := &reader{lang: l, line: line, toks: slices.DeleteFunc(tokens(line), func(t token) bool { return t.text == ":" })}
 	for ; !r.done(); r.at++ {
 		if slices.Contains(denyBefore, r.peek(0)) {
 			r.at++ // and what it denies
 			continue
 		}
-		if meaning, n := longest(r, l.flags); n > 0 && !slices.Contains(denyAfter, r.peek(n)) {
+		if meaning, n := longest(r, l.flags); n > 0 && !(slices.Contains(denyAfter, r.peek(n)) && r.closes(n)) {
 			return meaning
 		}
 	}

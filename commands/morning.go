@@ -11,8 +11,8 @@ import (
 )
 
 var swellings = NewWords(
-	Word{"less", []string{"swelling less", "down", "swelling down", "no swelling", "swelling gone"}},
-	Word{"same", []string{"swelling same", "no change", "unchanged", "same swelling"}},
+	Word{"less", []string{"swelling less", "less swelling", "less swollen", "down", "swelling down", "no swelling", "nil swelling", "swelling nil", "swelling none", "swelling gone"}},
+	Word{"same", []string{"swelling same", "swelling the same", "no change", "unchanged", "same swelling"}},
 	Word{"more", []string{"swelling more", "up", "swelling up", "more swelling", "more swollen"}},
 )
 
@@ -31,14 +31,14 @@ type morningArgs struct {
 // Morning records how the ankle answered: the first ten steps, swelling, giving way.
 var Morning = New(Def[morningArgs]{
 	Name:    "morning",
-	Also:    []string{"am"},
+	Also:    []string{"am", "this morning"},
 	Summary: "How the ankle is this morning: first ten steps 0–10, swelling less, same or more.",
 	Needs:   rehab.ReportSelf,
 	Privacy: OwnOnly,
 	Self:    true,
 	Fields: func(a *morningArgs) []Field {
 		return []Field{
-			Athlete(&a.Athlete), Opt(Side(&a.Side)), Keyed("pain", &a.Pain, 0, 10, true, "pain"),
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), Pain(&a.Pain, true),
 			Opt(Choice("swelling", &a.Swelling, swellings)),
 			Flags("signs", &a.Signs, signs, func(l *Lang) []phrase { return l.alarms }),
 			When(&a.At), Note(&a.Note),

@@ -18,7 +18,8 @@ type Call struct {
 	Args      any      // the typed arguments, for comparing in tests
 	run       func(context.Context, *Env) (Reply, error)
 
-	known []phrase // the vocabulary, once it was needed
+	known []phrase          // every phrase some field knows
+	fixed map[string]string // words looked at, and the known word each stands for or ""
 }
 
 // Run carries the command out. Entries that restate what an edited line had recorded keep their place
@@ -55,7 +56,10 @@ func (c *Call) TextWith(field, value string) string {
 }
 
 // connectors are words that carry nothing here.
-var connectors = []string{"and", "with", "at", "on", "the", "is", "was", "ankle", "also", "then", "today's", "a", "his", "her", "their"}
+var connectors = []string{"and", "but", "with", "at", "on", "in", "during", "now", "is", "was", "also", "then", "a"}
+
+// fillers carry nothing even before free text.
+var fillers = []string{"the", "ankle", "his", "her", "their"}
 
 // maxLine is the longest line, in bytes; the longest useful one has a tenth of it.
 const maxLine = 1500
@@ -85,6 +89,9 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 		if call := reg.guess(line, l); call != nil {
 			return call, nil
 		}
+		if call, err := reg.flagged(line, l); err != nil {
+			return call, err
+		}
 		return nil, err
 	}
 	if noteStart.MatchString(line) && note == "" && cmd.takesNote() {
@@ -97,11 +104,11 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 	if len(toks) > maxWords {
 		return nil, refuse("That line has too many words: %d at most. Nothing was saved.", maxWords)
 	}
-	toks = slices.Delete(slices.Clone(toks), at, at+cmd.nameLen(toks[at:]))
+	toks = call.arguments(toks, at)
 	if note != "" {
 		toks = append(toks, token{noteMark, note, len(body)})
 	}
-	r := &reader{lang: l, line: body, toks: toks}
+	r := &reader{lang: l, line: body, toks: toks, free: call.takesText(), mended: &call.Corrected}
 	if err := call.read(r); err != nil {
 		var q *Question
 		if errors.As(err, &q) {
@@ -114,6 +121,28 @@ func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
 	return call, call.finish(l)
 }
 
+// arguments are the words of a line without the command's name and, where no free text starts at one,
+// without colons. A question mark behind a question asks nothing more.
+func (c *Call) arguments(toks []token, at int) []token {
+	from, to := at, at+c.Command.nameLen(toks[at:])
+	if from > 0 && toks[from-1].text == ":" {
+		from-- // "7: sprain left"
+	}
+	toks = slices.Delete(slices.Clone(toks), from, to)
+	if n := len(toks); n > 0 && toks[n-1].text == "?" && slices.Contains([]rehab.Capability{rehab.ReadMedical, rehab.ReadAvailability}, c.Command.Needs) {
+		toks = toks[:n-1]
+	}
+	if c.takesText() {
+		return toks
+	}
+	return slices.DeleteFunc(toks, func(t token) bool { return t.text == ":" })
+}
+
+// takesText reports whether free text may follow a colon.
+func (c *Call) takesText() bool {
+	return slices.ContainsFunc(c.Fields, func(f Field) bool { return f.colon })
+}
+
 // name finds the command: the first words of the line, or those after a shirt or name put first.
 func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed string, err error) {
 	if len(toks) == 0 {
@@ -123,8 +152,13 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 	if cmd := reg.at(r); cmd != nil {
 		return cmd, 0, "", nil
 	}
-	if _, n, err := who(r); n > 0 || err != nil {
-		if next := r.skip(max(n, 1)); reg.at(next) != nil {
+	_, n, err := whoTwice(r)
+	if n > 0 || err != nil {
+		next := r.skip(max(n, 1))
+		if next.peek(0) == ":" {
+			next = next.skip(1)
+		}
+		if reg.at(next) != nil {
 			return reg.at(next), next.at, "", nil
 		}
 	}
@@ -141,7 +175,7 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 			toks[i].text = Fold(toks[i].raw)
 		}
 	}
-	return nil, 0, "", reg.unknownCommand(toks[0])
+	return nil, 0, "", reg.unknownCommand(toks[min(n, len(toks)-1)])
 }
 
 // mendable reports whether a slip may be mended into a word: not into the name of a command too big
@@ -160,6 +194,9 @@ var guessed = []string{"test", "morning", "screen", "sprain"}
 func (reg *Registry) guess(line string, l *Lang) *Call {
 	r := &reader{lang: l, line: line, toks: tokens(tidy(line))}
 	_, n, err := who(r)
+	if l.Self.ID != 0 && n == 0 {
+		return reg.own(line, l)
+	}
 	if err != nil || n == 0 {
 		return nil
 	}
@@ -175,6 +212,27 @@ func (reg *Registry) guess(line string, l *Lang) *Call {
 		}
 	}
 	return nil
+}
+
+// flagged gives what keeps a line that names an athlete and a red flag from being a screen: that says
+// more than that the command is missing.
+func (reg *Registry) flagged(line string, l *Lang) (*Call, error) {
+	_, n, err := who(&reader{lang: l, line: line, toks: tokens(line)})
+	if err != nil || n == 0 || RedFlag(line, l) == "" {
+		return nil, nil
+	}
+	return reg.Parse("screen "+line, l)
+}
+
+// own reads an athlete's answer to the morning's question: "pain 1 same", "1 same". A number alone may
+// answer anything.
+func (reg *Registry) own(line string, l *Lang) *Call {
+	call, err := reg.Parse(fmt.Sprintf("%s %d %s", Morning.Name, l.Self.Shirt, line), l)
+	if err != nil || !call.said(3) {
+		return nil
+	}
+	call.Corrected = append(call.Corrected, "this as "+Morning.Name)
+	return call
 }
 
 // said reports whether at least n fields were given.
@@ -220,9 +278,22 @@ func (c *Call) read(r *reader) error {
 
 func (c *Call) step(r *reader) (int, error) {
 	c.mend(r)
-	best, took := -1, 0
-	var set func() error
-	var trouble error
+	best, took, set, trouble := c.longest(r)
+	switch {
+	case best >= 0:
+		c.Fields[best].given = true
+		return took, set()
+	case trouble != nil:
+		return 0, trouble
+	case c.connects(r):
+		return 1, nil
+	}
+	return c.takeRest(r)
+}
+
+// longest finds the field that takes most of the words at the reader.
+func (c *Call) longest(r *reader) (best, took int, set func() error, trouble error) {
+	best = -1
 	for i := range c.Fields {
 		n, f, err := c.Fields[i].match(r)
 		if err != nil {
@@ -232,27 +303,41 @@ func (c *Call) step(r *reader) (int, error) {
 			best, took, set = i, n, f
 		}
 	}
-	switch {
-	case best >= 0:
-		c.Fields[best].given = true
-		return took, set()
-	case trouble != nil:
-		return 0, trouble
-	case slices.Contains(connectors, r.peek(0)) || r.peek(0) == ":":
-		return 1, nil
+	return best, took, set, trouble
+}
+
+// connects reports whether the word at the reader carries nothing. Before words that only free text can
+// take it is part of that text: "stay 7 in pain".
+func (c *Call) connects(r *reader) bool {
+	switch w := r.peek(0); {
+	case w == ":" || slices.Contains(fillers, w):
+		return true
+	case !slices.Contains(connectors, w):
+		return false
+	case !c.hasRest() || r.at+1 == len(r.toks):
+		return true
 	}
-	return c.takeRest(r)
+	best, _, _, _ := c.longest(r.skip(1))
+	return best >= 0
 }
 
 // vocabulary is every phrase some field of the command knows.
 func (c *Call) vocabulary(l *Lang) []phrase {
-	var out []phrase
+	if c.known != nil {
+		return c.known
+	}
+	c.fixed = map[string]string{}
 	for _, f := range c.Fields {
 		if f.words != nil {
-			out = append(out, f.words(l)...)
+			c.known = append(c.known, f.words(l)...)
 		}
 	}
-	return out
+	for _, p := range c.known {
+		for _, w := range p.words {
+			c.fixed[w] = w // a known word stays what it is
+		}
+	}
+	return c.known
 }
 
 // mend corrects the words at the reader when that makes a longer known phrase of them than they are
@@ -269,21 +354,15 @@ func (c *Call) mend(r *reader) {
 	if _, n, _ := who(r); n > best {
 		return
 	}
-	fixed := map[string]string{} // a known word stays what it is
-	for _, p := range vocabulary {
-		for _, w := range p.words {
-			fixed[w] = w
-		}
-	}
 	fix := func(w string) string {
-		if _, done := fixed[w]; !done {
-			fixed[w], _ = corrected(w, vocabulary)
+		if _, done := c.fixed[w]; !done {
+			c.fixed[w], _ = corrected(w, vocabulary)
 		}
-		return fixed[w]
+		return c.fixed[w]
 	}
 	var found []string
 	for _, p := range vocabulary {
-		if len(p.words) > best && !slices.ContainsFunc(indices(p.words), func(i int) bool { w := r.peek(i); return w != p.words[i] && fix(w) != p.words[i] }) {
+		if len(p.words) > best && r.means(p.words, fix) {
 			found, best = p.words, len(p.words)
 		}
 	}
@@ -295,22 +374,26 @@ func (c *Call) mend(r *reader) {
 	}
 }
 
-func indices(ws []string) []int {
-	out := make([]int, len(ws))
-	for i := range out {
-		out[i] = i
+// means reports whether the words from here are some words once their slips are mended.
+func (r *reader) means(ws []string, fix func(string) string) bool {
+	for i, w := range ws {
+		if got := r.peek(i); got != w && fix(got) != w {
+			return false
+		}
 	}
-	return out
+	return true
 }
 
 func (c *Call) hasRest() bool {
 	return slices.ContainsFunc(c.Fields, func(f Field) bool { return f.rest && !f.given })
 }
 
+// takeRest gives the rest of the line to the free text.
 func (c *Call) takeRest(r *reader) (int, error) {
 	for i := range c.Fields {
 		f := &c.Fields[i]
-		if !f.rest || f.given {
+		w := r.peek(0)
+		if !f.rest || f.given || f.exact && (numberShape.MatchString(w) || pairShape.MatchString(w) || slices.Contains(halves, w)) {
 			continue
 		}
 		end := len(r.toks) - r.at

@@ -2,6 +2,7 @@ package commands
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/hbollon/go-edlib"
 )
@@ -24,10 +25,11 @@ func phrases(meaning string, ways ...string) []phrase {
 	return out
 }
 
-// longest finds the longest phrase that starts at the reader's position.
+// longest finds the longest phrase that starts at the reader's position. A comma behind a denial ends
+// it: "no, limp" is not "no limp".
 func longest(r *reader, list []phrase) (meaning string, n int) {
 	for _, p := range list {
-		if len(p.words) > n && r.has(p.words) {
+		if len(p.words) > n && r.has(p.words) && !(slices.Contains(denyBefore, p.words[0]) && r.comma(1)) {
 			meaning, n = p.meaning, len(p.words)
 		}
 	}
@@ -102,7 +104,7 @@ func opposed(a, b string) bool {
 // meaning as close, and no opposite nearly as close.
 func corrected(unknown string, vocabulary []phrase) (string, bool) {
 	allowed := slips(unknown)
-	if allowed == 0 {
+	if allowed == 0 || strings.ContainsAny(unknown, "0123456789") { // a number is never a slip
 		return "", false
 	}
 	list := near(unknown, vocabulary, allowed+1)

@@ -30,7 +30,7 @@ var PlayOnCmd = New(Def[playOnArgs]{
 	Privacy: MedicalOnly,
 	Fields: func(a *playOnArgs) []Field {
 		return []Field{
-			Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(Choice("after", &a.After, afterMatch)), Keyed("pain", &a.Pain, 0, 10, true, "pain"),
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(Choice("after", &a.After, afterMatch)), Pain(&a.Pain, false),
 			Flags("checks", &a.Checks, Words{}, func(l *Lang) []phrase { return l.checks }),
 		}
 	},

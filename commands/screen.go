@@ -136,7 +136,7 @@ var LiftHold = New(Def[liftArgs]{
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
 	Fields: func(a *liftArgs) []Field {
-		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Course(&a.Course), Rest("reason", ": why", &a.Reason)}
+		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Course(&a.Course), careful(Rest("reason", ": why", &a.Reason))}
 	},
 	Subject:  func(a *liftArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"lift-hold 7 lateral: films clear"},
@@ -170,6 +170,9 @@ func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
 	}
 	if len(rules) == 0 {
 		return Reply{}, refuse("%s is not held. Nothing to lift.", name(a.Athlete, v))
+	}
+	if readsLikeNo(a.Reason) {
+		return Reply{}, refuse("The hold on %s was not lifted: “%s” reads like a no.", name(a.Athlete, v), a.Reason)
 	}
 	entry := rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Lifted{Course: a.Course, Reason: a.Reason, Rules: rules}}
 	reply, v, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{entry})

@@ -10,8 +10,8 @@ import (
 )
 
 var mechanisms = NewWords(
-	Word{"inversion", []string{"inverted", "rolled", "rolled in"}},
-	Word{"eversion", []string{"everted", "rolled out"}},
+	Word{"inversion", []string{"inverted", "inv", "rolled", "rolled in", "rolled over", "went over"}},
+	Word{"eversion", []string{"everted", "ev", "rolled out"}},
 	Word{"rotation", []string{"twist", "twisted"}},
 	Word{"landing", []string{"landed", "landed on foot"}},
 	Word{"unknown", []string{"mechanism unknown", "unsure"}},
@@ -20,7 +20,7 @@ var mechanisms = NewWords(
 var contacts = NewWords(
 	Word{"no-contact", []string{"non contact", "noncontact", "without contact", "contact none"}},
 	Word{"indirect", []string{"indirect contact"}},
-	Word{"direct", []string{"direct contact", "contact"}},
+	Word{"direct", []string{"direct contact", "contact", "tackle", "tackled"}},
 )
 
 var settings = NewWords(
@@ -42,7 +42,7 @@ type sprainArgs struct {
 // Sprain opens an episode; findings on the line are its first screen.
 var Sprain = New(Def[sprainArgs]{
 	Name:    "sprain",
-	Also:    []string{"sprained", "rolled ankle"},
+	Also:    []string{"sprained", "rolled ankle", "ankle sprain"},
 	Summary: "Log an ankle sprain; findings on the line screen it.",
 	Needs:   rehab.LogMedical,
 	Privacy: MedicalOnly,
@@ -52,7 +52,7 @@ var Sprain = New(Def[sprainArgs]{
 			Opt(Choice("setting", &a.Setting, settings)),
 			Opt(Choice("mechanism", &a.Mechanism, mechanisms)),
 			Opt(Choice("contact", &a.Contact, contacts)),
-			Opt(Keyed("grade", &a.Grade, 1, 3, true, "grade", "gr")),
+			Opt(Keyed("grade", &a.Grade, 1, 3, true, "grade", "gr", "gd")),
 			Findings(&a.Findings), When(&a.At), Note(&a.Note),
 		}
 	},

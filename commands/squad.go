@@ -2,7 +2,6 @@ package commands
 
 import (
 	"context"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -16,7 +15,7 @@ type Scored struct {
 }
 
 // Squad is a field that takes one test for several athletes: "knee-to-wall: 7 9/12 l/r, 12 10/11".
-// Commas part the athletes; each starts with a shirt. A pair is left/right once l/r was said.
+// Commas part the athletes; each starts with a shirt. A pair is left/right once l/r was said, right/left once r/l was.
 func Squad(to *[]Scored) Field {
 	var lang *Lang
 	return Field{
@@ -62,8 +61,13 @@ func Squad(to *[]Scored) Field {
 // scores reads the athletes and their values after a test's name.
 func scores(r *reader, t rehab.Test) ([]Scored, int, error) {
 	from := r.at
-	leftRight := slices.ContainsFunc(r.toks[r.at:], func(t token) bool { return t.text == "l/r" })
-	for r.peek(0) == ":" || r.peek(0) == "l/r" {
+	both := ""
+	for _, t := range r.toks[r.at:] {
+		if t.text == "l/r" || t.text == "r/l" {
+			both = t.text
+		}
+	}
+	for r.peek(0) == ":" || both != "" && r.peek(0) == both {
 		r = r.skip(1)
 	}
 	var out []Scored
@@ -80,16 +84,14 @@ func scores(r *reader, t rehab.Test) ([]Scored, int, error) {
 		if n == 0 {
 			return nil, 0, refuse("Who? A squad line is: test %s: shirt value, shirt value. I do not know “%s”; nothing was saved.", t.Key, r.toks[r.at].raw)
 		}
-		m, size, err := values(one.skip(n), t)
+		m, size, err := values(one.skip(n), t, false)
 		if err != nil {
 			return nil, 0, refuse("%s: %s", a.Label(), err)
 		}
 		if r.at+n+size < end {
 			return nil, 0, refuse("%s: I do not know “%s”; nothing was saved.", a.Label(), r.toks[r.at+n+size].raw)
 		}
-		if leftRight && m.Pair != nil {
-			m.Left, m.Right, m.Pair = []rehab.Trial{m.Pair[0]}, []rehab.Trial{m.Pair[1]}, nil
-		}
+		m.inOrder(both)
 		out = append(out, Scored{a, m})
 		r = r.skip(end - r.at)
 	}

@@ -22,7 +22,7 @@ var Support = New(Def[supportArgs]{
 	Needs:   rehab.LogMedical,
 	Privacy: MedicalOnly,
 	Fields: func(a *supportArgs) []Field {
-		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Choice("support", &a.Support, supports), Opt(Rest("for", ": matches and training for a year", &a.For))}
+		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Choice("support", &a.Support, supports), Opt(careful(Rest("for", ": matches and training for a year", &a.For)))}
 	},
 	Subject:  func(a *supportArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"support 7 brace: matches and training for a year"},

@@ -30,7 +30,7 @@ var Test = New(Def[testArgs]{
 	Needs:   rehab.LogMedical,
 	Privacy: MedicalOnly,
 	Fields: func(a *testArgs) []Field {
-		return []Field{Squad(&a.Squad), Opt(Athlete(&a.Athlete)), Opt(Side(&a.Side)), Opt(Tests(&a.Tests)), When(&a.At), Note(&a.Note)}
+		return []Field{Squad(&a.Squad), Opt(Athlete(&a.Athlete)), Opt(Side(&a.Side)), Opt(Tests(&a.Tests)), WhenAmongValues(&a.At), Note(&a.Note)}
 	},
 	Subject: func(a *testArgs) *rehab.Athlete { return &a.Athlete },
 	Others: func(a *testArgs) []rehab.Athlete {

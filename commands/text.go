@@ -49,16 +49,21 @@ func clean(line string) string {
 
 // The shapes a word may have, tried in this order at each position.
 var shapes = regexp.MustCompile("(?i)" + strings.Join([]string{
-	`^\d{4}-\d{2}-\d{2}\b`,                        // a date
-	`^\d{1,2}:\d{2}\b`,                            // a time
+	`^\d{4}-\d{2}-\d{2}\b`,               // a date
+	`^\d{1,2}/\d{1,2}/(?:\d{4}|\d{2})\b`, // a day, a month and a year
+	`^\d{1,2}[.-]\d{1,2}[.-]\d{4}\b`,
+	`^\d{1,2}:\d{2}(?:[ap]m)?\b`,                  // a time
 	`^[-+]?\d+(?:[.,]\d+)?\+?/\d+(?:[.,]\d+)?\+?`, // a pair of values
 	`^\d+(?:st|nd|rd|th)(?:-\p{L}+)*\b`,           // an ordinal, with hyphens
 	`^-?\d+(?:[.,]\d+)?\+?(?:[a-z%"']+)?`,         // a value, with its unit
 	`^#\d+`,                                       // a shirt
 	`^[lr]\d+(?:[.,]\d+)?\+?\b`,                   // a side and its value
-	`^(?:l/r|r/l|n/a|w/o)\b`,                      // words with a slash in them
+	`^(?:left|lt|l) ?/ ?(?:right|rt|r)\b`,         // both sides, in this order
+	`^(?:right|rt|r) ?/ ?(?:left|lt|l)\b`,
+	`^n/a\b`, `^w/o\b`, `^w/`, // words with a slash in them
+	`^[-+] ?i?ve\b`, // negative, positive
 	`^[\p{L}\p{M}][\p{L}\p{M}\p{N}']*(?:[-_][\p{L}\p{M}\p{N}][\p{L}\p{M}\p{N}']*)*`, // a word, with hyphens
-	`^[-+?:]+`,
+	`^\++`, // however many
 	`^.`,
 }, "|"))
 
@@ -66,11 +71,14 @@ var ordinal = regexp.MustCompile(`(?i)^\d+(?:st|nd|rd|th)(?:-\p{L}+)*$`)
 
 var sideAndValue = regexp.MustCompile(`^[lr]\d+(?:[.,]\d+)?\+?$`)
 
+// valueAndSide is a value with its side behind it: "12R", "7l".
+var valueAndSide = regexp.MustCompile(`^(-?\d+(?:\.\d+)?\+?)([lr])$`)
+
 var valueWithUnit = regexp.MustCompile(`^(-?\d+(?:[.,]\d+)?\+?)([a-z%"']+)$`)
 
 // pairs are two values with a slash between them, however spaced and with whatever unit: "9.5 / 12",
 // "4s/60s", "9.5cm/12cm".
-var pairs = regexp.MustCompile(`(?i)(\d\+?) ?(?:cm|sec|s)? ?/ ?(\d+(?:[.,]\d+)?\+?) ?(?:cm|sec|s)?\b`)
+var pairs = regexp.MustCompile(`(?i)(\d\+?) ?(?:cm|sec|s)? ?/ ?(\d+(?:[.,]\d+)?\+?)(?: ?(?:cm|sec|s)\b)?`)
 
 // lists are whole numbers parted by commas without space: "10,12,14" are three values, "9,5" is one.
 var lists = regexp.MustCompile(`\b\d+(?:,\d+){2,}\b`)
@@ -82,8 +90,8 @@ func tidy(line string) string {
 }
 
 // tokens splits a cleaned line into words. Hyphens inside words split them ("knee-to-wall" and
-// "knee to wall" are the same), apostrophes vanish, commas only separate, a decimal comma becomes a
-// point, and a unit stuck to a number comes off it.
+// "knee to wall" are the same), apostrophes vanish and the s of "Mez's" with them, commas only
+// separate, a decimal comma becomes a point, and a unit or a side stuck to a number comes off it.
 func tokens(line string) []token {
 	var out []token
 	for i := 0; i < len(line); {
@@ -102,13 +110,20 @@ func tokens(line string) []token {
 func split(raw string, at int) []token {
 	first := []rune(raw)[0]
 	switch {
-	case strings.ContainsAny(raw[:1], " ,;.()!*_~|<>\"'/=&"):
+	case strings.ContainsAny(raw[:1], " ,;.()!*_~|\"'/=&"):
 		return nil
 	case ordinal.MatchString(raw):
 		return hyphened(raw, at)
+	case spelled[unspaced(raw)] != "":
+		return []token{{spelled[unspaced(raw)], raw, at}}
+	case dayMonthYear.MatchString(raw):
+		return []token{{raw, raw, at}}
 	case unicode.IsDigit(first) || (first == '-' || first == '+') && len(raw) > 1 && raw[1] >= '0' && raw[1] <= '9':
 		text := strings.ReplaceAll(Fold(raw), ",", ".")
 		if m := valueWithUnit.FindStringSubmatch(text); m != nil && units[m[2]] != "" {
+			return []token{{m[1], raw, at}, {m[2], raw, at + len(m[1])}}
+		}
+		if m := valueAndSide.FindStringSubmatch(text); m != nil {
 			return []token{{m[1], raw, at}, {m[2], raw, at + len(m[1])}}
 		}
 		return []token{{text, raw, at}}
@@ -116,11 +131,27 @@ func split(raw string, at int) []token {
 		return []token{{strings.ToLower(raw[:1]), raw, at}, {strings.ReplaceAll(raw[1:], ",", "."), raw, at + 1}}
 	case unicode.IsLetter(first):
 		return hyphened(raw, at)
+	case first == '+':
+		return []token{{"+", raw, at}}
 	}
 	if text := Fold(raw); text != "" { // a mark that only changes another sign leaves nothing
 		return []token{{text, raw, at}}
 	}
 	return nil
+}
+
+// spelled are shapes that stand for a word.
+var spelled = map[string]string{
+	"-ve": "neg", "-ive": "neg", "+ve": "pos", "+ive": "pos", "@": "at", "w/": "with", "w/o": "without",
+	"l/r": "l/r", "lt/rt": "l/r", "left/right": "l/r", "r/l": "r/l", "rt/lt": "r/l", "right/left": "r/l",
+}
+
+func unspaced(raw string) string { return strings.ToLower(strings.ReplaceAll(raw, " ", "")) }
+
+// glued reports whether the n-th word from here was typed in one piece with the word before it.
+func (r *reader) glued(n int) bool {
+	i := r.at + n
+	return i > 0 && i < len(r.toks) && r.toks[i].from == r.toks[i-1].from+len(r.toks[i-1].text)
 }
 
 // hyphened splits a word at its hyphens.
@@ -129,7 +160,7 @@ func hyphened(raw string, at int) []token {
 	off := 0
 	for _, part := range strings.FieldsFunc(raw, func(r rune) bool { return r == '-' || r == '_' }) {
 		off += strings.Index(raw[off:], part)
-		if text := strings.ReplaceAll(Fold(part), "'", ""); text != "" {
+		if text := strings.ReplaceAll(strings.TrimSuffix(Fold(part), "'s"), "'", ""); text != "" {
 			out = append(out, token{text, part, at + off})
 		}
 		off += len(part)

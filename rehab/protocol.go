@@ -56,6 +56,8 @@ type Finding struct {
 	// finding a dash may be a pause.
 	Signed  bool `toml:"signed"`
 	Derived bool `toml:"derived"` // answered by a phrase only, never typed by itself
+	// Well marks what is good news when it is there: "walks". In "walks no squeeze" the no is the squeeze's.
+	Well bool `toml:"well"`
 }
 
 // Group is a phrase that answers several findings at once.
@@ -137,7 +139,7 @@ type Test struct {
 	Maskable bool     `toml:"maskable"`  // an analgesic in the last 24 h makes it tell nothing
 	Of       []string `toml:"of"`        // worked out from these tests: the sum, in per cent of 3 × leg length
 	Parts    []Test   `toml:"-"`         // the tests of Of, filled in by the loader
-	Named    []Named  `toml:"named"`     // words that stand for a value
+	Named    []Named  `toml:"named"`     // words that stand for a value or a choice
 	Items    Items    `toml:"items"`     // a questionnaire's item scores, where they may be typed instead
 	Ratio    bool     `toml:"ratio"`     // height in cm and contact time in ms give height ÷ time in m/s
 	Warn     Warning  `toml:"warn"`
@@ -147,10 +149,13 @@ type Test struct {
 	Source  string `toml:"source"`  // of validity and range
 }
 
-// Named is a word that stands for a value: "full" for 100 %.
+// Named is what some words answer: a value ("full" for 100 %) or, for a test answered in words, one of
+// its choices.
 type Named struct {
-	Word  string  `toml:"word"`
-	Value float64 `toml:"value"`
+	Words  []string `toml:"words"` // after the test's name
+	Alone  []string `toml:"alone"` // without it: "no limp"
+	Value  float64  `toml:"value"`
+	Choice string   `toml:"choice"`
 }
 
 // Items scores a questionnaire: sum ÷ (highest × answered) × 100, valid from Needed answers on. The

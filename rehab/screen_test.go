@@ -58,7 +58,7 @@ func TestFractureRules(t *testing.T) {
 		{"carried off, but walks now: not positive, both times are needed", "could-not-walk, walks", "cleared", ottawa},
 		{"walked off, cannot now: rule negative, deteriorating", "walked, cannot-walk",
 			"cleared; recheck: deteriorating", practice},
-		{"carried off and limps four steps now: limping counts as bearing weight", "could-not-walk, walks limping",
+		{"carried off and limps four steps now: limping counts as bearing weight", "could-not-walk, limping",
 			"cleared", memory},
 		{"able at one of the two times, in one word", "ottawa-negative", "cleared", ottawa},
 	})

@@ -249,8 +249,11 @@ func (c *checker) extras(at string, t rehab.Test) {
 		c.need(at+".warn.source", t.Warn.Source)
 	}
 	for i, n := range t.Named {
-		if n.Word == "" || n.Value < t.Min || n.Value > t.Max {
+		if len(n.Words)+len(n.Alone) == 0 || n.Value < t.Min || n.Value > t.Max {
 			c.fault(fmt.Sprintf("%s.named[%d]", at, i), "needs a word and a value inside min to max")
+		}
+		if (n.Choice != "") != (len(t.Choices) > 0) || n.Choice != "" && !slices.Contains(t.Choices, n.Choice) {
+			c.fault(fmt.Sprintf("%s.named[%d].choice", at, i), "%q is no choice of this test", n.Choice)
 		}
 	}
 }

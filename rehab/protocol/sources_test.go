@@ -83,7 +83,7 @@ func numbers(p *rehab.Protocol) []number {
 		take(at+" items", of(t.Items), t.Items.Source)
 		take(at+" warn", of(t.Warn), t.Warn.Source)
 		for _, n := range t.Named {
-			take(at+" "+n.Word, of(n), t.Source)
+			take(at+" "+strings.Join(n.Words, ", "), of(n), t.Source)
 		}
 	}
 	for _, g := range p.Gates {
