@@ -348,31 +348,6 @@ func (w *work) checkRestated(ctx context.Context, old []rehab.Entry, reply comma
 	return w.mayTake(gone)
 }
 
-// narrow leaves only their own name to whoever may not know the squad.
-func (w *work) narrow() bool {
-	if rehab.May(w.actor.Roles, rehab.ReadMedical) || rehab.May(w.actor.Roles, rehab.ReadAvailability) || rehab.May(w.actor.Roles, rehab.ManageRoster) {
-		return false
-	}
-	w.lang.SetRoster(slices.DeleteFunc(slices.Clone(w.lang.Roster), func(a rehab.Athlete) bool { return a.ID != w.actor.Athlete }))
-	return true
-}
-
-// alarmed reports whether an athlete's own line that was not understood names an alarm: then it is not
-// sent back for its spelling but told to medical staff.
-func (w *work) alarmed(l line) bool {
-	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
-}
-
-// self is the athlete who writes about themselves in their own messages; staff write about anyone.
-func (w *work) self(l line) rehab.Athlete {
-	for _, a := range w.lang.Roster {
-		if a.ID == w.actor.Athlete && l.place == DirectTo(w.in.Author) && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
-			return a
-		}
-	}
-	return rehab.Athlete{}
-}
-
 // env is what a command sees: the records without what this line itself recorded before an edit, and
 // the roster with the rows it had then.
 func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *commands.Env {
@@ -387,57 +362,6 @@ func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *comman
 func (w *work) replaced(ctx context.Context, l line) ([]rehab.Entry, error) {
 	all, err := w.tx.SourceEntries(ctx, l.source)
 	return slices.DeleteFunc(all, func(e rehab.Entry) bool { return e.Line != l.row }), err
-}
-
-// may refuses what the writer's roles do not carry, and medical detail outside the medical room.
-func (w *work) may(c *commands.Command, place Place) error {
-	if !rehab.May(w.actor.Roles, c.Needs) {
-		return &commands.Refusal{Says: fmt.Sprintf("You may not use %s here: it is for %s. Type help for what you can do.", c.Name, whoMay(c.Needs))}
-	}
-	ok := place == MedicalRoom || c.Privacy == commands.Anyone
-	switch c.Privacy {
-	case commands.Staff:
-		ok = ok || place == StaffRoom
-	case commands.OwnOnly:
-		// A clinician's direct messages are no medical room: there they are an athlete like any other.
-		ok = ok || place == DirectTo(w.in.Author) && w.actor.Athlete != 0
-	}
-	if !ok {
-		return &commands.Refusal{Says: c.Name + " holds medical detail: use it in the medical channel."}
-	}
-	return nil
-}
-
-func whoMay(c rehab.Capability) string {
-	var names []string
-	for _, r := range rehab.Roles {
-		if rehab.May([]rehab.Role{r}, c) {
-			names = append(names, string(r))
-		}
-	}
-	return strings.Join(names, " or ")
-}
-
-// subject is the athlete a call is about; an athlete may only speak for themselves, and coaches ask
-// only for availability.
-func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
-	a := call.Subject()
-	if a.ID == 0 && call.Command.Self {
-		for _, own := range w.lang.Roster {
-			if own.ID == w.actor.Athlete {
-				a = own
-				call.SetSubject(a)
-			}
-		}
-		if a.ID == 0 {
-			return a, &commands.Refusal{Says: "Who? Start with a shirt or a name: " + call.Command.Examples[0]}
-		}
-	}
-	whole := w.in.Place == MedicalRoom && rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Privacy == commands.MedicalOnly || call.Command.Needs == rehab.ManageRoster || call.Command.Needs == rehab.ReadAvailability
-	if a.ID != 0 && a.ID != w.actor.Athlete && !whole {
-		return rehab.Athlete{}, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
-	}
-	return a, nil
 }
 
 // asButtons turns a question about a line into buttons that carry the answered line.

@@ -27,11 +27,7 @@ var Ready = New(Def[readyArgs]{
 	Subject:  func(a *readyArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"ready 7"},
 	Run: func(ctx context.Context, env *Env, a readyArgs) (Reply, error) {
-		state, err := env.Assess(ctx, a.Athlete)
-		if err != nil {
-			return Reply{}, err
-		}
-		v, err := openOn(env, state, a.Side)
+		v, err := env.ankle(ctx, a.Athlete, a.Side)
 		if err != nil {
 			return Reply{}, err
 		}
@@ -153,11 +149,7 @@ func reasonField(action rehab.Action, to *string) Field {
 }
 
 func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (Reply, error) {
-	state, err := env.Assess(ctx, a.Athlete)
-	if err != nil {
-		return Reply{}, err
-	}
-	v, err := openOn(env, state, a.Side)
+	v, err := env.ankle(ctx, a.Athlete, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}

@@ -29,11 +29,7 @@ var Plan = New(Def[planArgs]{
 	Subject:  func(a *planArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"plan 7"},
 	Run: func(ctx context.Context, env *Env, a planArgs) (Reply, error) {
-		state, err := env.Assess(ctx, a.Athlete)
-		if err != nil {
-			return Reply{}, err
-		}
-		v, err := openOn(env, state, a.Side)
+		v, err := env.ankle(ctx, a.Athlete, a.Side)
 		if err != nil {
 			return Reply{}, err
 		}
@@ -122,11 +118,7 @@ func optional(to *float64) *float64 {
 }
 
 func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
-	state, err := env.Assess(ctx, a.Athlete)
-	if err != nil {
-		return Reply{}, err
-	}
-	v, err := openOn(env, state, a.Side)
+	v, err := env.ankle(ctx, a.Athlete, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}

@@ -50,11 +50,7 @@ var Morning = New(Def[morningArgs]{
 })
 
 func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
-	state, err := env.Assess(ctx, a.Athlete)
-	if err != nil {
-		return Reply{}, err
-	}
-	v, err := openOn(env, state, a.Side)
+	v, err := env.ankle(ctx, a.Athlete, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}

@@ -43,11 +43,7 @@ var PlayOnCmd = New(Def[playOnArgs]{
 })
 
 func playOn(ctx context.Context, env *Env, a playOnArgs) (Reply, error) {
-	state, err := env.Assess(ctx, a.Athlete)
-	if err != nil {
-		return Reply{}, err
-	}
-	v, err := openOn(env, state, a.Side)
+	v, err := env.ankle(ctx, a.Athlete, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}

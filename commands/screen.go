@@ -144,11 +144,7 @@ var LiftHold = New(Def[liftArgs]{
 })
 
 func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
-	state, err := env.Assess(ctx, a.Athlete)
-	if err != nil {
-		return Reply{}, err
-	}
-	v, err := openOn(env, state, a.Side)
+	v, err := env.ankle(ctx, a.Athlete, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}

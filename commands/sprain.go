@@ -248,6 +248,15 @@ func askSide(env *Env, says string) (Reply, error) {
 	}}
 }
 
+// ankle assesses the athlete and finds the ankle under treatment that a line is about.
+func (e *Env) ankle(ctx context.Context, a rehab.Athlete, side rehab.Side) (rehab.View, error) {
+	state, err := e.Assess(ctx, a)
+	if err != nil {
+		return rehab.View{}, err
+	}
+	return openOn(e, state, side)
+}
+
 // openOn finds the ankle under treatment that a line is about, or says why it cannot.
 func openOn(env *Env, state rehab.Assessment, side rehab.Side) (rehab.View, error) {
 	a := state.State.Athlete

@@ -27,11 +27,7 @@ var Support = New(Def[supportArgs]{
 	Subject:  func(a *supportArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"support 7 brace: matches and training for a year"},
 	Run: func(ctx context.Context, env *Env, a supportArgs) (Reply, error) {
-		state, err := env.Assess(ctx, a.Athlete)
-		if err != nil {
-			return Reply{}, err
-		}
-		v, err := openOn(env, state, a.Side)
+		v, err := env.ankle(ctx, a.Athlete, a.Side)
 		if err != nil {
 			return Reply{}, err
 		}

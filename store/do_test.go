@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/lib/pq"
+	"github.com/lib/pq/pqerror"
 
 	"footing/rehab"
 	"footing/store"
@@ -48,7 +49,7 @@ func otherErrorsAreNotRetried(t *testing.T, q squad) {
 }
 
 func retryableFailureRunsEverythingAgain(t *testing.T, q squad) {
-	for _, code := range []pq.ErrorCode{"40001", "40P01"} {
+	for _, code := range []pqerror.Code{"40001", "40P01"} {
 		runs := 0
 		ok(t, q.try(q.s, noon, func(tx *store.Tx) error {
 			runs++
