@@ -46,10 +46,13 @@ func (w *work) may(c *commands.Command, place Place) error {
 		// A clinician's direct messages are no medical room: there they are an athlete like any other.
 		ok = ok || place == DirectTo(w.in.Author) && w.actor.Athlete != 0
 	}
-	if !ok {
-		return &commands.Refusal{Says: c.Name + " holds medical detail: use it in the medical channel."}
+	switch {
+	case ok:
+		return nil
+	case c.Privacy == commands.Staff:
+		return &commands.Refusal{Says: c.Name + " is for the staff channel: use it there."}
 	}
-	return nil
+	return &commands.Refusal{Says: c.Name + " holds medical detail: use it in the medical channel."}
 }
 
 func whoMay(c rehab.Capability) string {

@@ -85,7 +85,7 @@ func token() string {
 
 // PutTeam makes a team or changes its settings.
 func (b *Bot) PutTeam(ctx context.Context, t rehab.Team) (rehab.Team, error) {
-	if _, err := time.LoadLocation(t.Zone); err != nil {
+	if _, err := time.LoadLocation(t.Zone); err != nil || t.Zone == "" || t.Zone == "Local" {
 		return t, fmt.Errorf("the zone %q is unknown; use a name like Pacific/Auckland", t.Zone)
 	}
 	if _, err := time.Parse("15:04", t.ReportAt); err != nil {

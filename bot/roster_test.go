@@ -199,7 +199,7 @@ func TestImport(t *testing.T) {
 			wants(t, r.send(t, in), "You may not use import here")
 			in = r.file("import", squad)
 			in.Roles, in.Place = []rehab.Role{rehab.Owner}, bot.DirectTo("sam")
-			wants(t, r.send(t, in), "use it in the medical channel")
+			wants(t, r.send(t, in), "use it there")
 			in = r.file("import", squad)
 			in.Roles, in.Place = []rehab.Role{rehab.Owner}, bot.StaffRoom
 			wants(t, r.send(t, in), "1 added")

@@ -104,6 +104,9 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 	if first, err := tx.Occur(ctx, "report", date, outcome); err != nil || !first {
 		return err
 	}
+	if err := tx.ForgetExpired(ctx); err != nil {
+		return err
+	}
 	zone, err := time.LoadLocation(o.team.Zone)
 	if err != nil {
 		return fmt.Errorf("loading the team's zone: %w", err)

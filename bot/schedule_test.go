@@ -151,3 +151,38 @@ func TestLocalTime(t *testing.T) {
 		}
 	}
 }
+
+// What a person typed is kept for a question only as long as the question may be answered.
+func TestAnsweredAndExpiredQuestionsForgetTheirLines(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.say(t, "sprain 7 match")
+		r.press(t, "Left", "sam", medical)
+		r.say(t, "sprain 12 match")
+		r.now = breakfast.Add(time.Hour)
+		if err := r.Tick(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if n := r.waiting(t); n != 0 {
+			t.Errorf("%d lines are still kept", n)
+		}
+	})
+}
+
+// waiting counts the questions that still hold a line.
+func (r *rig) waiting(t *testing.T) (n int) {
+	t.Helper()
+	tx, err := r.store.DB().BeginTx(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = tx.Rollback() }()
+	if r.store.Engine() == "postgres" {
+		if _, err := tx.Exec(`SELECT set_config('footing.team', '1', true)`); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := tx.QueryRow(`SELECT count(*) FROM pending WHERE line <> ''`).Scan(&n); err != nil {
+		t.Fatal(err)
+	}
+	return n
+}

@@ -129,14 +129,19 @@ func (t *Tx) Pending(ctx context.Context, token string) (Pending, error) {
 	return r.Pending, err
 }
 
-// UsePending uses up a question and every other button of its message. It is false when one of them
-// was used before.
+// UsePending uses up a question and every other button of its message, and forgets their lines. It is
+// false when one of them was used before.
 func (t *Tx) UsePending(ctx context.Context, group string) (bool, error) {
-	n, err := t.changed(ctx, "using the question", `UPDATE pending SET used_at = $3 WHERE team_id = $1 AND group_key = $2 AND used_at IS NULL`, t.team, group, at(t.now))
+	n, err := t.changed(ctx, "using the question", `UPDATE pending SET used_at = $3, line = '' WHERE team_id = $1 AND group_key = $2 AND used_at IS NULL`, t.team, group, at(t.now))
 	return n > 0, err
 }
 
 // DropPending forgets the buttons a message's earlier version asked, which an edit overtakes.
 func (t *Tx) DropPending(ctx context.Context, source string) error {
-	return t.exec(ctx, "dropping overtaken questions", `UPDATE pending SET used_at = $3 WHERE team_id = $1 AND source = $2 AND used_at IS NULL`, t.team, source, at(t.now))
+	return t.exec(ctx, "dropping overtaken questions", `UPDATE pending SET used_at = $3, line = '' WHERE team_id = $1 AND source = $2 AND used_at IS NULL`, t.team, source, at(t.now))
+}
+
+// ForgetExpired forgets the lines of this team's questions that nobody answered in time.
+func (t *Tx) ForgetExpired(ctx context.Context) error {
+	return t.exec(ctx, "forgetting expired questions", `UPDATE pending SET line = '' WHERE team_id = $1 AND expires_at < $2 AND line <> ''`, t.team, at(t.now))
 }
