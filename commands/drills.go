@@ -38,7 +38,7 @@ var Plan = New(Def[planArgs]{
 		}
 		reply := Reply{Health: true}
 		reply.Lines = append(reply.Lines, fmt.Sprintf("%s, today:", v.Stage.Name))
-		for _, d := range stageDrills(v) {
+		for _, d := range stageDrills(v, env.Now) {
 			reply.Lines = append(reply.Lines, fmt.Sprintf("• %s: %s (%s)", upper(d.Name), d.Dose, d.Cue))
 		}
 		reply.Lines = append(reply.Lines, "Stop at pain above 5, or if the ankle gives.")
@@ -64,12 +64,9 @@ const planLength = 5
 
 // stageDrills are the stage's drills in the order of the catalogue. After a worse morning nothing
 // leaves the ground.
-func stageDrills(v rehab.View) []rehab.Drill {
+func stageDrills(v rehab.View, now time.Time) []rehab.Drill {
 	var out []rehab.Drill
-	stage := v.Stage.Key
-	if v.Morning.Fresh && v.Morning.Worse && v.Rank > 0 {
-		stage = v.P.Stages[min(v.Rank-1, 2)].Key
-	}
+	stage := v.P.Stages[v.ForToday(now)].Key
 	for _, d := range v.P.Drills {
 		if slices.Contains(d.Stages, stage) && len(out) < planLength {
 			out = append(out, d)

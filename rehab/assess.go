@@ -61,7 +61,7 @@ func Assess(st State, s Setting) Assessment {
 		v := assessEpisode(st, ep, s)
 		a.Views = append(a.Views, v)
 		if v.Open {
-			a.Ankle = worst(a.Ankle, v.availability())
+			a.Ankle = worst(a.Ankle, v.availability(s.Now))
 		}
 	}
 	a.Availability = a.Ankle
@@ -181,15 +181,34 @@ func setBack(ep Episode, reset time.Time) time.Time {
 	return since
 }
 
-func (v View) availability() Availability {
+func (v View) availability(now time.Time) Availability {
 	a := Availability{Level: v.Stage.Availability, Can: v.Stage.Can, Cannot: v.Stage.Cannot, stage: v.Rank}
 	if first := v.P.Stages[0]; v.Screening.Held(v.P) || !v.Screening.Cleared {
 		a.Level, a.Can, a.Cannot, a.stage = first.Availability, first.Can, first.Cannot, 0
+	}
+	if today := v.ForToday(now); today < v.Rank && a.stage > today {
+		s := v.P.Stages[today]
+		a.Level, a.Can, a.Cannot, a.stage = s.Availability, s.Can, s.Cannot, today
 	}
 	if v.Playing.On {
 		a = Availability{Level: Full, stage: len(v.P.Stages)}
 	}
 	return a
+}
+
+// ForToday is the rank of the stage whose work the ankle may do today: its own, or after a worse
+// morning the latest one up to it in which nothing leaves the ground.
+func (v View) ForToday(now time.Time) int {
+	m := v.Morning
+	if !m.Worse || !m.Date.Equal(localDay(now, now.Location())) || v.Rank <= 0 {
+		return v.Rank
+	}
+	for rank := v.Rank; rank > 0; rank-- {
+		if !v.P.Stages[rank].Contacts {
+			return rank
+		}
+	}
+	return 0
 }
 
 // worst keeps the tighter of two availabilities. Stages are nested, so of two modified ones the

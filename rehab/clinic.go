@@ -45,7 +45,19 @@ func Concerns(a Assessment, now time.Time) []Concern {
 			out = append(out, x)
 		}
 	}
+	out = append(out, reviews(a.State, now)...)
 	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
+	return out
+}
+
+// reviews are the restrictions whose day to be looked at again has come.
+func reviews(st State, now time.Time) []Concern {
+	var out []Concern
+	for _, r := range st.Current(now) {
+		if r.Review != "" && r.Review <= now.Format(time.DateOnly) {
+			out = append(out, Concern{Today, "review due: " + string(r.Level) + Prefixed(", ", r.Cause)})
+		}
+	}
 	return out
 }
 

@@ -30,9 +30,10 @@ type Stage struct {
 	Name         string   `toml:"name"`
 	Aim          string   `toml:"aim"`
 	Availability Level    `toml:"availability"`
-	Can          []string `toml:"can"`    // in coaching words
-	Cannot       []string `toml:"cannot"` // in coaching words
-	Next         string   `toml:"next"`   // what to measure or do first, for the reply
+	Can          []string `toml:"can"`      // in coaching words
+	Cannot       []string `toml:"cannot"`   // in coaching words
+	Next         string   `toml:"next"`     // what to measure or do first, for the reply
+	Contacts     bool     `toml:"contacts"` // the feet leave the ground
 }
 
 // Course is the kind of injury an episode is treated as.

@@ -1,0 +1,52 @@
+package rehab_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"footing/rehab"
+)
+
+// After a worse morning nothing leaves the ground that day, and coaches read it so; the next good
+// morning gives the stage its own work back (protocol of the response rule, common practice).
+func TestAWorseMorningGroundsTheDay(t *testing.T) {
+	for _, c := range []struct {
+		stage, can string
+		level      rehab.Level
+	}{
+		{"control", "standing skills", rehab.Modified}, // nothing leaves the ground there
+		{"impact", "standing skills", rehab.Modified},
+		{"land", "standing skills", rehab.Modified},
+		{"sport", "standing skills", rehab.Modified},
+	} {
+		t.Run(c.stage, func(t *testing.T) {
+			ch := sprain(t, adult)
+			ch.screen(after(0.5), negative)
+			ch.decide(day(1), rehab.Advance, "", c.stage)
+			own := ch.assess(day(2)).Availability
+			ch.log(day(3), rehab.Responded{Pain: 5, Swelling: "more"})
+			worse := ch.assess(day(3)).Availability
+			want(t, "coaches read", strings.Join(worse.Can, ","), c.can, practice)
+			want(t, "level", string(worse.Level), string(c.level), practice)
+			ch.log(day(4), rehab.Responded{Pain: 1, Swelling: "less"})
+			want(t, "the day after a good morning", strings.Join(ch.assess(day(4)).Can, ","), strings.Join(own.Can, ","), practice)
+		})
+	}
+}
+
+func TestAReviewDueIsOnTheClinicList(t *testing.T) {
+	ch := sprain(t, adult)
+	ch.log(day(0), rehab.Restricted{Level: rehab.Unavailable, Cause: "illness", Review: day(2).Format(time.DateOnly)})
+	due := func(now time.Time) bool {
+		for _, c := range rehab.Concerns(ch.assess(now), now) {
+			if c.Says == "review due: unavailable, illness" {
+				return true
+			}
+		}
+		return false
+	}
+	if due(day(1)) || !due(day(2)) || !due(day(3)) {
+		t.Errorf("due the day before %v, on the day %v, the day after %v", due(day(1)), due(day(2)), due(day(3)))
+	}
+}
