@@ -1,0 +1,41 @@
+package commands
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+// No line, however odd, keeps the others waiting.
+func TestNoLineIsSlow(t *testing.T) {
+	reg, l := registry(t), lang(t)
+	for name, line := range map[string]string{
+		"many unknown words":       "screen 7 " + strings.Repeat("abcdefg ", 110),
+		"many near words":          "screen 7 " + strings.Repeat("walkeed ", 110),
+		"different unknown words":  "7 " + words26(110),
+		"no command at all":        words26(110),
+		"many connectors":          "screen 2 tender none " + strings.Repeat("and ", 110),
+		"one endless word":         "screen 7 " + strings.Repeat("x", 1400),
+		"many tests":               "test 7 " + strings.Repeat("ktw L 9 R 10 ", 25),
+		"a squad of unknown names": "test ktw: " + strings.Repeat("abcdefg 9/10, ", 50),
+		"numbers":                  "test 7 " + strings.Repeat("9/10 ", 110),
+		"denials":                  "screen 7 " + strings.Repeat("no squeeze and ", 38),
+	} {
+		began := time.Now()
+		_, err := reg.Parse(line, l)
+		took := time.Since(began)
+		t.Log(name, took, err != nil)
+		if took > time.Second {
+			t.Errorf("%s took %v", name, took)
+		}
+	}
+}
+
+// words26 is n different words that nobody knows.
+func words26(n int) string {
+	var out []string
+	for i := range n {
+		out = append(out, strings.Repeat(string(rune('a'+i%26)), 5)+string(rune('a'+i/26))+"q")
+	}
+	return strings.Join(out, " ")
+}
