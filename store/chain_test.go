@@ -41,6 +41,7 @@ func TestChain(t *testing.T) {
 		"Removed entry is noticed":    removedEntryIsNoticed,
 		"Emptied log is noticed":      emptiedLogIsNoticed,
 		"Swapped entries are noticed": swappedEntriesAreNoticed,
+		"Rewritten end is noticed":    rewrittenEndIsNoticed,
 	})
 }
 
@@ -105,4 +106,18 @@ func swappedEntriesAreNoticed(t *testing.T, q squad) {
 		exec(t, q.db, `UPDATE entries SET `+s+` AND athlete_id = $1`, athlete)
 	}
 	same(t, "the seq named", must(broken(q, athlete))(t), int64(2))
+}
+
+// Whoever can write the last entry anew, commitment and all, still disagrees with the head kept apart.
+func rewrittenEndIsNoticed(t *testing.T, q squad) {
+	athlete := logged(q, 20)
+	head := rows(t, q.db, `SELECT digest FROM athlete_state WHERE athlete_id = $1`, athlete)[0]
+	exec(t, q.db, `DELETE FROM entries WHERE athlete_id = $1 AND seq = 5`, athlete)
+	exec(t, q.db, `UPDATE athlete_state SET seq = 4, digest = (SELECT chain FROM entries WHERE athlete_id = $1 AND seq = 4) WHERE athlete_id = $1`, athlete)
+	q.at(noon, func(tx *store.Tx) { ok(t, tx.Append(ctx, []rehab.Entry{q.note(athlete, "m1", "another story")})) })
+	same(t, "the seq named of a log that is whole", must(broken(q, athlete))(t), int64(0))
+	exec(t, q.db, `UPDATE athlete_state SET digest = $2 WHERE athlete_id = $1`, athlete, head)
+	if seq := must(broken(q, athlete))(t); seq < 5 {
+		t.Errorf("seq %d is named", seq)
+	}
 }

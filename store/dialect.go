@@ -151,6 +151,9 @@ func Explain(err error) string {
 
 // doing is what stands before the engine's text in a wrapped error: our own words.
 func doing(err, engine error) string {
-	before, _, _ := strings.Cut(err.Error(), engine.Error())
+	before, _, found := strings.Cut(err.Error(), engine.Error())
+	if !found {
+		return ""
+	}
 	return " " + strings.TrimSuffix(before, ": ")
 }

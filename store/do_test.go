@@ -21,6 +21,7 @@ func TestDo(t *testing.T) {
 		"Retrying stops when nobody waits any more": retryingStopsWithItsContext,
 		"Panic rolls back":                          panicRollsBack,
 		"Cancelled work leaves nothing":             cancelledWorkLeavesNothing,
+		"Logs hold no values":                       logsHoldNoValues,
 	})
 }
 
@@ -32,7 +33,6 @@ func otherErrorsAreNotRetried(t *testing.T, q squad) {
 		context.DeadlineExceeded,
 		&pq.Error{Code: "23505"}, // unique violation
 		&pq.Error{Code: "57014"}, // query cancelled
-		&pq.Error{Code: "57014"}, // lock not available
 	} {
 		runs := 0
 		err := q.try(q.s, noon, func(tx *store.Tx) error {
@@ -49,7 +49,7 @@ func otherErrorsAreNotRetried(t *testing.T, q squad) {
 }
 
 func retryableFailureRunsEverythingAgain(t *testing.T, q squad) {
-	for _, code := range []pqerror.Code{"40001", "40P01"} {
+	for _, code := range []pqerror.Code{"40001", "40P01", "55P03"} {
 		runs := 0
 		ok(t, q.try(q.s, noon, func(tx *store.Tx) error {
 			runs++
@@ -62,7 +62,7 @@ func retryableFailureRunsEverythingAgain(t *testing.T, q squad) {
 		same(t, "runs", runs, 3)
 	}
 	q.at(noon, func(tx *store.Tx) {
-		same(t, "what is stored", seqs(must(tx.Entries(ctx, q.a.ID))(t)), []int64{1, 2})
+		same(t, "what is stored", seqs(must(tx.Entries(ctx, q.a.ID))(t)), []int64{1, 2, 3})
 	})
 }
 

@@ -231,20 +231,21 @@ func (t *Tx) Supersede(ctx context.Context, source string, line int) error {
 // VerifyChain checks that an athlete's log is what was written: every commitment fits its entry and
 // every link the one before. It names the first seq that does not fit, 0 when all do.
 func (t *Tx) VerifyChain(ctx context.Context, athlete int64) (broken int64, err error) {
+	// The head first: what is appended meanwhile is not looked at.
+	var state struct {
+		Seq    int64
+		Digest string
+	}
+	if err := t.get(ctx, "reading the chain's head", &state, `SELECT seq, digest FROM athlete_state WHERE team_id = $1 AND athlete_id = $2`, t.team, athlete); err != nil {
+		return 0, err
+	}
 	var rows []struct {
 		entryRow
 		Salt       string
 		Commitment string
 		Chain      string
 	}
-	if err := t.list(ctx, "reading the chain", &rows, `SELECT `+entryColumns+`, salt, commitment, chain FROM entries WHERE team_id = $1 AND athlete_id = $2 ORDER BY seq`, t.team, athlete); err != nil {
-		return 0, err
-	}
-	var state struct {
-		Seq    int64
-		Digest string
-	}
-	if err := t.get(ctx, "reading the chain's head", &state, `SELECT seq, digest FROM athlete_state WHERE team_id = $1 AND athlete_id = $2`, t.team, athlete); err != nil {
+	if err := t.list(ctx, "reading the chain", &rows, `SELECT `+entryColumns+`, salt, commitment, chain FROM entries WHERE team_id = $1 AND athlete_id = $2 AND seq <= $3 ORDER BY seq`, t.team, athlete, state.Seq); err != nil {
 		return 0, err
 	}
 	head := ""

@@ -10,13 +10,20 @@ import (
 
 func TestEntries(t *testing.T) {
 	share(t, cases{
-		"Append gives each athlete a gapless seq": appendGivesEachAthleteAGaplessSeq,
-		"Rolled back append leaves no gap":        rolledBackAppendLeavesNoGap,
-		"Entry keeps its header":                  entryKeepsItsHeader,
-		"Unknown athlete is not found":            unknownAthleteIsNotFound,
-		"Void hides but keeps":                    voidHidesButKeeps,
-		"Supersede hides one line":                supersedeHidesOneLine,
-		"Last source":                             lastSource,
+		"Append gives each athlete a gapless seq":   appendGivesEachAthleteAGaplessSeq,
+		"Rolled back append leaves no gap":          rolledBackAppendLeavesNoGap,
+		"Entry keeps its header":                    entryKeepsItsHeader,
+		"Unknown athlete is not found":              unknownAthleteIsNotFound,
+		"Void hides but keeps":                      voidHidesButKeeps,
+		"Supersede hides one line":                  supersedeHidesOneLine,
+		"Last source":                               lastSource,
+		"Two authors of one message are told apart": twoAuthorsAreToldApart,
+		"Version counts every change":               versionCountsEveryChange,
+
+		"Tests are kept as plain numbers":               testsAreKeptAsPlainNumbers,
+		"Decision keeps what it rested on":              decisionKeepsWhatItRestedOn,
+		"Decision by an unknown protocol is not stored": decisionByAnUnknownProtocolIsNotStored,
+		"Voided measurements stay":                      voidedMeasurementsStay,
 	})
 }
 
@@ -157,4 +164,40 @@ func lastSource(t *testing.T, q squad) {
 	same(t, "with both superseded", last(0), "m1")
 	q.at(noon, func(tx *store.Tx) { ok(t, tx.Void(ctx, "m1", 0, q.physio.ID)) })
 	same(t, "with nothing left", last(0), "")
+}
+
+// Someone else may answer a message's question: the record belongs to the message but is theirs.
+func twoAuthorsAreToldApart(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		doctor := must(tx.Member(ctx, "doctor", []rehab.Role{rehab.Medical}))(t)
+		theirs, bots := q.note(q.a.ID, "m1", "2"), q.note(q.a.ID, "m1", "3")
+		theirs.Author, bots.Author = doctor.ID, 0
+		ok(t, tx.Append(ctx, []rehab.Entry{q.note(q.a.ID, "m1", "1"), theirs, bots}))
+		_, entries, err := tx.LastSource(ctx, doctor.ID, noon)
+		ok(t, err)
+		same(t, "the doctor's last", seqs(entries), []int64{2})
+		ok(t, tx.Void(ctx, "m1", doctor.ID, q.physio.ID))
+		same(t, "live without the doctor's", seqs(must(tx.Entries(ctx, q.a.ID))(t)), []int64{1, 3})
+		ok(t, tx.Void(ctx, "m1", 0, q.physio.ID))
+		same(t, "live without anyone's", seqs(must(tx.Entries(ctx, q.a.ID))(t)), []int64{})
+	})
+}
+
+func versionCountsEveryChange(t *testing.T, q squad) {
+	q.at(noon, func(tx *store.Tx) {
+		version := func(what string, want int64) {
+			t.Helper()
+			same(t, what, must(tx.Version(ctx, q.a.ID))(t), want)
+		}
+		version("an empty log", 0)
+		ok(t, tx.Append(ctx, []rehab.Entry{q.note(q.a.ID, "m1", "1"), q.note(q.a.ID, "m2", "2"), q.note(q.b.ID, "m1", "1")}))
+		version("two entries", 2)
+		ok(t, tx.Void(ctx, "m1", 0, q.physio.ID))
+		version("one voided", 3)
+		ok(t, tx.Void(ctx, "m1", 0, q.physio.ID))
+		version("voided again, which changes nothing", 3)
+		ok(t, tx.Supersede(ctx, "m2", 0))
+		version("the other superseded", 4)
+		same(t, "the other athlete's", must(tx.Version(ctx, q.b.ID))(t), int64(2))
+	})
 }

@@ -19,6 +19,7 @@ func TestLeases(t *testing.T) {
 		"Fence belongs to its destination":                  fenceBelongsToItsDestination,
 		"Lease nobody took still marks":                     leaseNobodyTookStillMarks,
 		"Release gives back at once":                        releaseGivesBackAtOnce,
+		"Pause holds everyone off":                          pauseHoldsEveryoneOff,
 		"Reply is held by the process that wrote it":        replyIsHeldByTheProcessThatWroteIt,
 		"Reply that fails is anyones":                       replyThatFailsIsAnyones,
 		"Release all frees only where one process is alone": releaseAllFreesOnlyWhereOneProcessIsAlone,
@@ -78,6 +79,20 @@ func releaseGivesBackAtOnce(t *testing.T, q squad) {
 	b := claim(q, noon, "A")
 	ok(t, q.s.Release(ctx, b))
 	same(t, "for another", keys(claim(q, noon, "B")), []string{"k1"})
+}
+
+func pauseHoldsEveryoneOff(t *testing.T, q squad) {
+	enqueue(q, "staff", "k1")
+	b := claim(q, noon, "A")
+	until := noon.Add(3 * store.LeaseTime)
+	ok(t, q.s.Pause(ctx, b, until))
+	ok(t, q.s.ReleaseAll(ctx, noon)) // a pause is no lease: a restart does not end it
+	for _, process := range []string{"A", "B"} {
+		same(t, "before its end", claim(q, until.Add(-moment), process), store.Batch{})
+	}
+	same(t, "at its end", keys(claim(q, until, "B")), []string{"k1"})
+	ok(t, q.s.Pause(ctx, b, until.Add(time.Hour))) // A no longer holds it
+	same(t, "after a stale pause", keys(claim(q, until.Add(store.LeaseTime), "C")), []string{"k1"})
 }
 
 func replyIsHeldByTheProcessThatWroteIt(t *testing.T, q squad) {

@@ -8,15 +8,6 @@ import (
 	"footing/store"
 )
 
-func TestPlainRows(t *testing.T) {
-	share(t, cases{
-		"Tests are kept as plain numbers":               testsAreKeptAsPlainNumbers,
-		"Decision keeps what it rested on":              decisionKeepsWhatItRestedOn,
-		"Decision by an unknown protocol is not stored": decisionByAnUnknownProtocolIsNotStored,
-		"Voided measurements stay":                      voidedMeasurementsStay,
-	})
-}
-
 // The plain rows are for charts and for anyone with SQL, so they are read here with SQL.
 func testsAreKeptAsPlainNumbers(t *testing.T, q squad) {
 	happened := noon.Add(-26 * time.Hour)

@@ -18,6 +18,7 @@ func TestMessages(t *testing.T) {
 		"Claim waits for an open claim":       claimWaitsForAnOpenClaim,
 		"Rollback frees a claim":              rollbackFreesAClaim,
 		"Message is known as first seen":      messageIsKnownAsFirstSeen,
+		"Deletion may be told first":          deletionMayBeToldFirst,
 		"Stale edit loses":                    staleEditLoses,
 		"Flag and settle":                     flagAndSettle,
 		"Message needs an author of the team": messageNeedsAnAuthorOfTheTeam,
@@ -71,13 +72,31 @@ func claimWaitsForAnOpenClaim(t *testing.T, q squad) {
 }
 
 func messageIsKnownAsFirstSeen(t *testing.T, q squad) {
-	want := store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon.Add(-time.Second)}
+	want := store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon.Add(-time.Second), Lines: 3}
 	q.at(noon, func(tx *store.Tx) {
 		_, err := tx.Message(ctx, "m1")
 		is(t, "a message never seen", err, store.ErrNotFound)
 		ok(t, tx.PutMessage(ctx, want))
 		ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "staff", Sent: noon}))
 		same(t, "the message", must(tx.Message(ctx, "m1"))(t), want)
+		empty := store.Message{Key: "m2", Author: q.physio.ID, Place: "medical", Sent: noon}
+		ok(t, tx.PutMessage(ctx, empty))
+		ok(t, tx.PutMessage(ctx, store.Message{Key: "m2", Author: q.physio.ID, Place: "staff", Sent: noon, Lines: 5}))
+		same(t, "the message that was empty", must(tx.Message(ctx, "m2"))(t), empty)
+	})
+}
+
+// Chat systems deliver out of order: the delete of a message may come before the message.
+func deletionMayBeToldFirst(t *testing.T, q squad) {
+	want := store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon, Deleted: noon, Lines: 2}
+	q.at(noon, func(tx *store.Tx) {
+		someone := must(tx.Member(ctx, "moderator", nil))(t)
+		ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: someone.ID, Place: "staff", Sent: noon}))
+		ok(t, tx.Flag(ctx, "m1"))
+		ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon, Lines: 2}))
+		same(t, "the message", must(tx.Message(ctx, "m1"))(t), want)
+		ok(t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: someone.ID, Place: "staff", Sent: noon, Lines: 9}))
+		same(t, "the message, read already", must(tx.Message(ctx, "m1"))(t), want)
 	})
 }
 

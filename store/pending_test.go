@@ -21,6 +21,7 @@ func TestPending(t *testing.T) {
 		"Pending comes back whole":              pendingComesBackWhole,
 		"One button uses up its whole group":    oneButtonUsesUpItsWholeGroup,
 		"Two presses at once are one":           twoPressesAtOnceAreOne,
+		"Line is forgotten once it has served":  lineIsForgotten,
 		"Edit drops the questions it overtakes": editDropsTheQuestionsItOvertakes,
 	})
 }
@@ -96,5 +97,26 @@ func editDropsTheQuestionsItOvertakes(t *testing.T, q squad) {
 		}
 		same(t, "pressing a dropped button", must(tx.UsePending(ctx, "g2"))(t), false)
 		same(t, "pressing another message's", must(tx.UsePending(ctx, "g3"))(t), true)
+	})
+}
+
+// A line may hold words about a person's health: it is kept while the button may be pressed.
+func lineIsForgotten(t *testing.T, q squad) {
+	used, dropped, expired, open := button(q, "used", "g1"), button(q, "dropped", "g2"), button(q, "expired", "g3"), button(q, "open", "g4")
+	used.Source, expired.Source, open.Source = "m2", "m2", "m2"
+	expired.Expires = open.Expires.Add(-time.Microsecond)
+	q.at(noon, func(tx *store.Tx) {
+		for _, p := range []store.Pending{used, dropped, expired, open} {
+			ok(t, tx.PutPending(ctx, p))
+		}
+		must(tx.UsePending(ctx, "g1"))(t)
+		ok(t, tx.DropPending(ctx, "m1"))
+	})
+	q.at(open.Expires, func(tx *store.Tx) {
+		ok(t, tx.ForgetExpired(ctx))
+		for token, line := range map[string]string{"used": "", "dropped": "", "expired": "", "open": "sprain 7 left"} {
+			same(t, "the line of the "+token+" button", must(tx.Pending(ctx, token))(t).Line, line)
+		}
+		same(t, "whether the expired one was used", must(tx.Pending(ctx, "expired"))(t).Used, time.Time{})
 	})
 }

@@ -18,6 +18,7 @@ func TestRoles(t *testing.T) {
 		"Row security binds the application":        rowSecurityBindsTheApplication,
 		"Team ends with its transaction":            teamEndsWithItsTransaction,
 		"Application role has no rights of its own": applicationRoleHasNoRightsOfItsOwn,
+		"Owner's address works as the application":  ownersAddressWorksAsTheApplication,
 	})
 }
 
@@ -120,4 +121,18 @@ func applicationRoleHasNoRightsOfItsOwn(t *testing.T, q squad) {
 			t.Errorf("%s: %v", query, err)
 		}
 	}
+}
+
+// Who sets up one role only gives its address alone. The program still works under row security.
+func ownersAddressWorksAsTheApplication(t *testing.T, q squad) {
+	if rows(t, q.db, `SELECT pg_has_role(current_user, 'footing_app', 'MEMBER')`)[0] != "1" {
+		t.Skip("this server's owner may not become the application role")
+	}
+	s := storetest.Open(t, store.Config{URL: q.config.OwnerURL})
+	same(t, "it works as", rows(t, s.DB(), `SELECT current_user`), []string{"footing_app"})
+	same(t, "athletes seen without a team", rows(t, s.DB(), `SELECT count(*) FROM athletes`), []string{"0"})
+	ok(t, q.try(s, noon, func(tx *store.Tx) error {
+		same(t, "athletes of the team", len(must(tx.Athletes(ctx))(t)), 2)
+		return nil
+	}))
 }

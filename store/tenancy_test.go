@@ -69,7 +69,7 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		t.Helper()
 		is(t, name, err, store.ErrNotFound)
 	}
-	other.at(noon.Add(time.Hour), func(tx *store.Tx) {
+	other.at(noon.Add(24*time.Hour), func(tx *store.Tx) {
 		same(t, "the roster", must(tx.Athletes(ctx))(t), []rehab.Athlete{other.a, other.b})
 		same(t, "entries", must(tx.Entries(ctx, q.a.ID))(t), []rehab.Entry{})
 		same(t, "all entries", must(tx.TeamEntries(ctx))(t), map[int64][]rehab.Entry{})
@@ -80,6 +80,7 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		same(t, "the day told", date, must("", err)(t))
 		same(t, "members", must(tx.MemberNames(ctx))(t), map[int64]string{other.physio.ID: "physio"})
 		same(t, "flagged", must(tx.Flagged(ctx))(t), map[int64]int{})
+		same(t, "the log's version", must(tx.Version(ctx, q.a.ID))(t), int64(0))
 		same(t, "occurred", must(tx.Occurred(ctx, "report", "2026-03-01"))(t), false)
 		if seq, _ := tx.VerifyChain(ctx, q.a.ID); seq != 0 {
 			t.Error("another team's log is read to verify it")
@@ -108,6 +109,7 @@ func teamNeitherSeesNorChangesAnother(t *testing.T, q squad) {
 		same(t, "revising", must(tx.Revise(ctx, "m1", noon.Add(time.Hour)))(t), false)
 		same(t, "pressing", must(tx.UsePending(ctx, "g1"))(t), false)
 		ok(t, tx.DropPending(ctx, "m1"))
+		ok(t, tx.ForgetExpired(ctx))
 		ok(t, tx.Void(ctx, "m1", 0, other.physio.ID))
 		ok(t, tx.Supersede(ctx, "m1", 0))
 		ok(t, tx.Flag(ctx, "m1"))

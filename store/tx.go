@@ -31,7 +31,8 @@ const retries = 6
 func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error {
 	for try := 0; ; try++ {
 		err := s.once(ctx, now, f)
-		if err == nil || !retryable(err) || try == retries {
+		// A file that another process holds has already been waited for once, when the transaction began.
+		if err == nil || !retryable(err) || errors.Is(err, ErrUnreachable) || try == retries {
 			return err
 		}
 		select {

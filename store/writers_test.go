@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"runtime"
@@ -83,6 +84,8 @@ func TestLocks(t *testing.T) {
 		"Lock makes the second writer wait":       lockMakesTheSecondWriterWait,
 		"Lock order does not deadlock":            lockOrderDoesNotDeadlock,
 		"Deadlock is retried":                     deadlockIsRetried,
+		"Messages to one room do not wait":        messagesToOneRoomDoNotWait,
+		"Log that grows meanwhile is whole":       logThatGrowsIsWhole,
 		"Claim passes over what is being claimed": claimPassesOverWhatIsBeingClaimed,
 	})
 }
@@ -197,4 +200,48 @@ func deadlockIsRetried(t *testing.T, q squad) {
 			same(t, fmt.Sprint("entries of ", id), seqs(entries), []int64{1})
 		}
 	})
+}
+
+// Most work ends with a message to the same few rooms. If that took the room, work about different
+// athletes would go one after the other.
+func messagesToOneRoomDoNotWait(t *testing.T, q squad) {
+	enqueue(q, "medical", "the first makes the room")
+	other := storetest.Open(t, q.config)
+	limited, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	say := func(tx *store.Tx, key string) error {
+		_, err := tx.Enqueue(limited, store.Outgoing{Destination: "medical", Kind: "reply", Key: key, Body: "x", Due: noon})
+		return err
+	}
+	q.at(noon, func(tx *store.Tx) {
+		ok(t, say(tx, "k1"))
+		ok(t, q.try(other, noon, func(tx *store.Tx) error { return say(tx, "k2") }))
+	})
+}
+
+// A log is verified while a writer adds to it. What came in between two reads is no damage.
+func logThatGrowsIsWhole(t *testing.T, q squad) {
+	other, stop, failed := storetest.Open(t, q.config), make(chan struct{}), make(chan error, 1)
+	go func() {
+		for {
+			select {
+			case <-stop:
+				failed <- nil
+				return
+			default:
+			}
+			if err := q.try(other, noon, func(tx *store.Tx) error { return tx.Append(ctx, []rehab.Entry{q.note(q.a.ID, "m1", "x")}) }); err != nil {
+				failed <- err
+				return
+			}
+		}
+	}()
+	for range 25 {
+		if seq, err := broken(q, q.a.ID); err != nil || seq != 0 {
+			t.Errorf("seq %d is named, error %v", seq, err)
+			break
+		}
+	}
+	close(stop)
+	ok(t, <-failed)
 }
