@@ -45,10 +45,16 @@ func Concerns(a Assessment, now time.Time) []Concern {
 			out = append(out, x)
 		}
 	}
+	if at := a.State.Alert; !at.IsZero() && DaysBetween(at, now, now.Location()) <= alertDays {
+		out = append(out, Concern{Now, "said something is wrong, " + at.In(now.Location()).Format("Mon 15:04") + ": examine"})
+	}
 	out = append(out, reviews(a.State, now)...)
 	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
 	return out
 }
+
+// alertDays is how long a word that something is wrong stays on the list when nobody examines.
+const alertDays = 7
 
 // reviews are the restrictions whose day to be looked at again has come.
 func reviews(st State, now time.Time) []Concern {

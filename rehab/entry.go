@@ -144,7 +144,8 @@ type Seen struct {
 
 // Noted is free text for medical eyes only.
 type Noted struct {
-	Text string `json:"text"`
+	Text  string `json:"text"`
+	Alert bool   `json:"alert,omitempty"` // the athlete said that something is wrong
 }
 
 // Changed records that the roster's row of an athlete was changed; the row itself is a table.

@@ -17,6 +17,8 @@ type State struct {
 
 	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
 
+	Alert time.Time // when the athlete last said that something is wrong, and nobody has examined them since; zero when not
+
 	Live        []int64 // the seqs of all entries that stand
 	LastEpisode int     // the highest episode number any entry names
 }
@@ -62,7 +64,7 @@ func Fold(a Athlete, entries []Entry) State {
 			st.bring(b)
 		}
 	}
-	st.Restrictions = restrictions(ordered)
+	st.Restrictions, st.Alert = restrictions(ordered), alert(ordered)
 	for _, e := range ordered { // where the sprain that opened it is gone, a later one of that ankle stands for it
 		if b, ok := e.Body.(Sprained); ok && byNumber[e.Episode] == nil {
 			byNumber[e.Episode] = &Episode{Number: e.Episode, Side: b.Side, Protocol: b.Protocol, At: e.At, Sprain: b}
@@ -110,4 +112,21 @@ func each[T Body](ep Episode, f func(Entry, T)) {
 			f(e, b)
 		}
 	}
+}
+
+// alert is the latest word of the athlete that something is wrong, unless an examination came later.
+func alert(entries []Entry) time.Time {
+	var said, seen time.Time
+	for _, e := range entries {
+		if b, ok := e.Body.(Noted); ok && b.Alert && e.At.After(said) {
+			said = e.At
+		}
+		if _, ok := e.Body.(Screened); ok && e.At.After(seen) {
+			seen = e.At
+		}
+	}
+	if seen.After(said) {
+		return time.Time{}
+	}
+	return said
 }

@@ -50,3 +50,20 @@ func TestAReviewDueIsOnTheClinicList(t *testing.T) {
 		t.Errorf("due the day before %v, on the day %v, the day after %v", due(day(1)), due(day(2)), due(day(3)))
 	}
 }
+
+// An athlete's own alarm is first on the list until somebody has examined the ankle.
+func TestSomethingIsWrongStaysUntilExamined(t *testing.T) {
+	ch := sprain(t, adult)
+	ch.screen(after(0.5), negative)
+	listed := func(now time.Time) bool {
+		list := rehab.Concerns(ch.assess(now), now)
+		return len(list) > 0 && list[0].Urgency == rehab.Now && strings.HasPrefix(list[0].Says, "said something is wrong")
+	}
+	before := listed(day(1))
+	ch.log(day(1), rehab.Noted{Text: "my foot went cold", Alert: true})
+	said := listed(day(2))
+	ch.screen(day(2), negative)
+	if before || !said || listed(day(2)) {
+		t.Errorf("listed before it was said %v, the day after %v, once examined %v", before, said, listed(day(2)))
+	}
+}
