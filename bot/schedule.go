@@ -101,6 +101,11 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 	if now.Sub(o.at) > Grace {
 		outcome = "missed"
 	}
+	// A day before one already dealt with is no longer due: a team that moves west would else be told
+	// that it missed a report it had.
+	if latest, err := tx.LatestOccurrence(ctx, "report"); err != nil || date <= latest {
+		return err
+	}
 	if first, err := tx.Occur(ctx, "report", date, outcome); err != nil || !first {
 		return err
 	}

@@ -186,3 +186,33 @@ func (r *rig) waiting(t *testing.T) (n int) {
 	}
 	return n
 }
+
+// A team that moves to another zone keeps its record and gets one report for each local date, in the
+// zone it has then; two answers on either side of midnight stay two mornings.
+func TestAZoneChange(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.say(t, cleared)
+		r.now = breakfast
+		for range 2 {
+			if err := r.Tick(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := r.PutTeam(t.Context(), rehab.Team{Key: club, Name: "Harbour Kestrels", Zone: "Europe/London", ReportAt: "07:30"}); err != nil {
+			t.Fatal(err)
+		}
+		for r.now = breakfast; r.now.Before(breakfast.Add(38 * time.Hour)); r.now = r.now.Add(30 * time.Minute) {
+			if err := r.Tick(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		}
+		got := reports(r)
+		if len(got) != 2 || !strings.Contains(got[0], "Tue 3 Mar") || !strings.Contains(got[1], "Wed 4 Mar") {
+			t.Errorf("reports: %q", got)
+		}
+		r.now = time.Date(2026, 3, 4, 23, 50, 0, 0, time.UTC)
+		r.say(t, "morning 7 pain 1 same")
+		r.now = time.Date(2026, 3, 5, 0, 10, 0, 0, time.UTC)
+		wants(t, r.say(t, "morning 7 pain 4 same"), "3 above yesterday")
+	})
+}

@@ -15,11 +15,11 @@ func (t *Tx) Occur(ctx context.Context, what, localDate, outcome string) (bool, 
 	return n == 1, err
 }
 
-// Occurred reports whether a local day already has a scheduled thing.
-func (t *Tx) Occurred(ctx context.Context, what, localDate string) (bool, error) {
-	var n int
-	err := t.get(ctx, "looking for the occurrence", &n, `SELECT count(*) FROM occurrences WHERE what = $1 AND team_id = $2 AND local_date = $3`, what, t.team, localDate)
-	return n > 0, err
+// LatestOccurrence is the latest local day that has a scheduled thing, "" when none has.
+func (t *Tx) LatestOccurrence(ctx context.Context, what string) (string, error) {
+	var day string
+	err := t.get(ctx, "looking for the latest occurrence", &day, `SELECT coalesce(max(local_date), '') FROM occurrences WHERE what = $1 AND team_id = $2`, what, t.team)
+	return day, err
 }
 
 // PutTold keeps what coaches were told of each athlete on a local day.

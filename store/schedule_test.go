@@ -18,15 +18,15 @@ func TestSchedule(t *testing.T) {
 func occurrenceHappensOncePerTeamAndDay(t *testing.T, q squad) {
 	bats := q.found(t, "bats")
 	q.at(noon, func(tx *store.Tx) {
-		same(t, "occurred before", must(tx.Occurred(ctx, "report", "2026-03-02"))(t), false)
+		same(t, "occurred before", must(tx.LatestOccurrence(ctx, "report"))(t), "")
 		same(t, "the first", must(tx.Occur(ctx, "report", "2026-03-02", "sent"))(t), true)
 		same(t, "a second", must(tx.Occur(ctx, "report", "2026-03-02", "missed"))(t), false)
-		same(t, "occurred after", must(tx.Occurred(ctx, "report", "2026-03-02"))(t), true)
+		same(t, "occurred after", must(tx.LatestOccurrence(ctx, "report"))(t), "2026-03-02")
 		same(t, "another day", must(tx.Occur(ctx, "report", "2026-03-03", "sent"))(t), true)
 		same(t, "another thing", must(tx.Occur(ctx, "reminder", "2026-03-02", "sent"))(t), true)
 	})
 	bats.at(noon, func(tx *store.Tx) {
-		same(t, "the other team's before", must(tx.Occurred(ctx, "report", "2026-03-02"))(t), false)
+		same(t, "the other team's before", must(tx.LatestOccurrence(ctx, "report"))(t), "")
 		same(t, "the other team's", must(tx.Occur(ctx, "report", "2026-03-02", "missed"))(t), true)
 	})
 	same(t, "the outcomes", rows(t, q.db, `SELECT outcome, at FROM occurrences WHERE what = 'report' AND local_date = '2026-03-02' ORDER BY team_id`),
