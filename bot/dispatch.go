@@ -279,13 +279,13 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 			return reply, subject, no
 		}
 	}
-	if err != nil && narrowed && call != nil && strings.HasPrefix(err.Error(), "Nobody on the roster") {
+	if no := (*commands.Refusal)(nil); narrowed && call != nil && errors.As(err, &no) && no.NoShirt {
 		return reply, subject, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
 	}
 	if err != nil {
 		return reply, subject, asButtons(err)
 	}
-	if l.edit && call.Command.Exact && call.Command.Privacy != commands.Staff && slices.Contains([]*commands.Command{commands.Undo, commands.Keep, commands.Drop}, call.Command) {
+	if l.edit && slices.Contains([]*commands.Command{commands.Undo, commands.Keep, commands.Drop}, call.Command) {
 		return reply, subject, &commands.Refusal{Says: "An edit does not undo again: send undo as a new message."}
 	}
 	if subject, err = w.subject(call); err != nil {
@@ -354,7 +354,7 @@ func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *comman
 	return &commands.Env{
 		Team: w.team, Actor: w.actor, Now: w.in.Sent.In(w.zone), Told: l.at.In(w.zone), Records: without{w.tx, l.source, l.row, before},
 		Protocol: w.lang.Protocol, Book: w.b.book(ctx, w.tx, &w.failed), Lang: w.lang, Registry: w.b.registry,
-		Medical: l.place == MedicalRoom,
+		Medical: l.place == MedicalRoom, Direct: l.place == DirectTo(w.in.Author),
 	}
 }
 

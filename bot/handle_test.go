@@ -1,7 +1,6 @@
 package bot_test
 
 import (
-	"context"
 	"strings"
 	"sync"
 	"testing"
@@ -49,6 +48,7 @@ func TestAStaleEditLoses(t *testing.T) {
 		if said := r.send(t, late); said != "" {
 			t.Errorf("the repeated edit was answered: %s", said)
 		}
+		wants(t, r.say(t, "undo"), "pain-walking 2")
 	})
 }
 
@@ -60,6 +60,7 @@ func TestOnlyItsAuthorEditsAMessage(t *testing.T) {
 		if said := r.send(t, in); said != "" {
 			t.Errorf("someone else's edit was taken: %s", said)
 		}
+		wants(t, r.say(t, "undo"), "pain-walking 5")
 	})
 }
 
@@ -206,9 +207,9 @@ func TestBadCharactersAreRefusedWhole(t *testing.T) {
 // One author's messages are handled in the order they came; a full lane says so and saves nothing.
 func TestQueueKeepsOrderAndSaysWhenItIsFull(t *testing.T) {
 	each(t, func(t *testing.T, r *rig) {
-		q := bot.NewQueue(r.Bot, 100)
+		q := bot.NewQueue(t.Context(), r.Bot, 100)
 		for _, in := range r.messages("sprain 7 left", "screen 7 tender none", "screen 7 walked, walks", "test 7 gait limp", "undo", "undo") {
-			q.Submit(t.Context(), in)
+			q.Submit(in)
 		}
 		q.Wait()
 		texts := r.chat.texts()
@@ -226,10 +227,10 @@ func TestQueueKeepsOrderAndSaysWhenItIsFull(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	q := bot.NewQueue(b, 1)
+	q := bot.NewQueue(t.Context(), b, 1)
 	full := 0
 	for _, in := range r.messages("sprain 7 left", "sprain 7 left", "sprain 7 left", "sprain 7 left", "sprain 7 left") {
-		if !q.Submit(t.Context(), in) {
+		if !q.Submit(in) {
 			full++
 		}
 	}
@@ -254,11 +255,11 @@ func TestAPanicIsContained(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	q := bot.NewQueue(b, 10)
+	q := bot.NewQueue(t.Context(), b, 10)
 	var failed error
 	q.OnError = func(err error) { failed = err }
 	for _, in := range r.messages("sprain 7 left", "sprain 12 left") {
-		q.Submit(context.Background(), in)
+		q.Submit(in)
 	}
 	q.Wait()
 	said := strings.Join(r.chat.texts(), "\n")

@@ -3,6 +3,7 @@ package bot
 import (
 	"context"
 	"fmt"
+	"footing/store"
 	"sync"
 )
 
@@ -13,6 +14,7 @@ type Queue struct {
 	// OnError, when set, is told of every event that could not be handled.
 	OnError func(error)
 
+	ctx   context.Context // the process's: an event outlives whoever handed it over
 	bot   *Bot
 	limit int
 
@@ -22,33 +24,33 @@ type Queue struct {
 }
 
 // NewQueue makes a queue whose lanes hold at most limit waiting events each.
-func NewQueue(b *Bot, limit int) *Queue {
-	return &Queue{bot: b, limit: limit, lanes: map[string][]Inbound{}}
+func NewQueue(ctx context.Context, b *Bot, limit int) *Queue {
+	return &Queue{ctx: ctx, bot: b, limit: limit, lanes: map[string][]Inbound{}}
 }
 
 // Submit queues an event. false means its lane was full and the author was told so.
-func (q *Queue) Submit(ctx context.Context, in Inbound) bool {
+func (q *Queue) Submit(in Inbound) bool {
 	key := in.Team + "/" + string(in.Place) + "/" + in.Author
 	q.mu.Lock()
 	waiting, running := q.lanes[key]
 	if len(waiting) >= q.limit {
 		q.mu.Unlock()
-		if _, err := q.bot.Front.Send(ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/busy", Text: saidBusy}); err != nil {
-			q.bot.Log.Warn("could not say busy", "error", err)
+		if _, err := q.bot.Front.Send(q.ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/busy", Text: saidBusy}); err != nil {
+			q.bot.Log.Warn("could not say busy", "error", store.Explain(err))
 		}
 		return false
 	}
 	q.lanes[key] = append(waiting, in)
 	if !running {
 		q.done.Add(1)
-		go q.run(ctx, key)
+		go q.run(key)
 	}
 	q.mu.Unlock()
 	return true
 }
 
 // run works a lane until it is empty.
-func (q *Queue) run(ctx context.Context, key string) {
+func (q *Queue) run(key string) {
 	defer q.done.Done()
 	for {
 		q.mu.Lock()
@@ -61,22 +63,22 @@ func (q *Queue) run(ctx context.Context, key string) {
 		in := waiting[0]
 		q.lanes[key] = waiting[1:]
 		q.mu.Unlock()
-		q.handle(ctx, in)
+		q.handle(in)
 	}
 }
 
 // handle keeps a fault in one event from ending the others.
-func (q *Queue) handle(ctx context.Context, in Inbound) {
+func (q *Queue) handle(in Inbound) {
 	defer func() {
 		if p := recover(); p != nil {
-			q.bot.Log.Error("handling an event panicked", "kind", in.Kind, "event", in.event(), "panic", p)
-			if _, err := q.bot.Front.Send(ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/failed", Text: saidFailed}); err != nil {
-				q.bot.Log.Warn("could not say that it failed", "error", err)
+			q.bot.Log.Error("handling an event panicked", "kind", in.Kind, "event", in.event(), "panic", fmt.Sprintf("%T", p))
+			if _, err := q.bot.Front.Send(q.ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/failed", Text: saidFailed}); err != nil {
+				q.bot.Log.Warn("could not say that it failed", "error", store.Explain(err))
 			}
 			q.failed(fmt.Errorf("handling an event panicked: %v", p))
 		}
 	}()
-	if err := q.bot.Handle(ctx, in); err != nil { // logged, and told to the author, by Handle
+	if err := q.bot.Handle(q.ctx, in); err != nil { // logged, and told to the author, by Handle
 		q.failed(err)
 	}
 }

@@ -120,10 +120,14 @@ func split(text string) []string {
 
 // say sends messages that were just committed. What cannot be sent now goes back to the outbox.
 func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
-	stuck := map[string]bool{} // the parts of an answer stay in order: the rest goes when the first does
+	stuck := map[string]bool{} // the parts of an answer stay in order: the rest waits behind the first
 	for _, o := range list {
-		if !stuck[o.Destination] && !b.send(ctx, o, 0) {
-			stuck[o.Destination] = true
+		if !stuck[o.Destination] {
+			stuck[o.Destination] = !b.send(ctx, o, 0)
+			continue
+		}
+		if err := b.Store.Failed(ctx, b.Clock(), o, "behind", b.Clock().Add(backoffStart)); err != nil {
+			b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
 		}
 	}
 }
@@ -132,8 +136,12 @@ func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
 func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
 	var m body
 	if err := json.Unmarshal([]byte(o.Body), &m); err != nil {
-		b.Log.Error("a stored message cannot be read", "outbox", o.ID, "error", store.Explain(err))
-		return false
+		b.Log.Error("a stored message cannot be read", "outbox", o.ID)
+		if err := b.Store.Dead(ctx, b.Clock(), o, "unreadable"); err != nil {
+			b.Log.Error("an unreadable message was not given up", "outbox", o.ID, "error", store.Explain(err))
+			return false
+		}
+		return true // nothing behind it has to wait
 	}
 	id, err := b.Front.Send(ctx, Message{Team: o.TeamKey, Place: Place(o.Destination), Key: o.Key, Text: m.Text, Buttons: m.Buttons})
 	if err != nil {
@@ -156,10 +164,13 @@ func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
 	return true
 }
 
+// backoffStart is the longest first wait.
+const backoffStart = 2 * time.Second
+
 // backoff is how long to wait after some attempts: 2 s doubled each time up to 5 min, less up to a
 // quarter so that many do not come back at once.
 func backoff(attempts int) time.Duration {
-	d := min(2*time.Second<<min(attempts, 8), 5*time.Minute)
+	d := min(backoffStart<<min(attempts, 8), 5*time.Minute)
 	return d - time.Duration(rand.Int64N(int64(d)/4))
 }
 

@@ -297,3 +297,88 @@ func TestExplainHoldsNoValues(t *testing.T) {
 		}
 	})
 }
+
+// What a stranger's first hour showed: each reply once misled.
+func TestRepliesThatOnceMisled(t *testing.T) {
+	for name, f := range map[string]func(t *testing.T, r *rig){
+		"what is missing is asked for bone by bone once one is tender": func(t *testing.T, r *rig) {
+			said := r.say(t, "sprain 7 left tender fifth-metatarsal, no pregnant, sober, no head-knock, no other-injury")
+			wants(t, said, "no tender bone-outer, no tender bone-inner, no tender navicular")
+			wants(t, said, "no reduced-sensation")
+			if strings.Contains(said, "tender none") {
+				t.Error("it offers to deny the tender bone")
+			}
+		},
+		"no drills after the athlete said something is wrong": func(t *testing.T, r *rig) {
+			r.say(t, cleared)
+			wants(t, r.send(t, r.athlete(t, 7, "my foot has gone cold")), "call emergency services: this cannot wait")
+			wants(t, r.send(t, r.athlete(t, 7, "plan")), "No drills: something is wrong")
+			wants(t, r.send(t, r.athlete(t, 7, "done all pain 2")), "Nothing was saved")
+			r.say(t, "screen 7 no cold-foot, no numb, circulation ok")
+			wants(t, r.send(t, r.athlete(t, 7, "plan")), "Settle, today")
+		},
+		"a squad line takes no note and says whose foot is held": func(t *testing.T, r *rig) {
+			wants(t, r.say(t, "test knee-to-wall: 7 L 9 R 12, 12 L 10 R 11 note: foot numb"), "Nothing was saved")
+			r.say(t, heldLine)
+			said := r.say(t, "test knee-to-wall: 7 L 9 R 12, 12 L 10 R 11")
+			wants(t, said, "7 Mere Tau: EMERGENCY")
+			wants(t, said, "knee-to-wall L 9 R 12")
+		},
+		"the owner takes back what the owner put on the roster, and no more": func(t *testing.T, r *rig) {
+			owner := func(text string) string {
+				in := r.message(text)
+				in.Author, in.Roles, in.Place = "ola", []rehab.Role{rehab.Owner}, bot.StaffRoom
+				return r.send(t, in)
+			}
+			owner("add 31 Pia Lund")
+			wants(t, owner("undo"), "Undone: 31 Pia Lund")
+			r.say(t, heldLine)
+			in := r.message("undo")
+			in.Place = bot.StaffRoom
+			if said := r.send(t, in); strings.Contains(said, "deformity") || !strings.Contains(said, "medical channel") {
+				t.Errorf("in the staff room: %s", said)
+			}
+		},
+		"letters outside ASCII stay whole": func(t *testing.T, r *rig) {
+			r.say(t, "sprain 7 left tender bone-outer")
+			wants(t, r.say(t, "lift-hold 7 lateral: ångström says clear"), "Ångström says clear")
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			each(t, f)
+		})
+	}
+}
+
+// A message that can no longer be read blocks nothing behind it.
+func TestAnUnreadableMessageIsGivenUp(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.chat.fails = 1
+		r.say(t, "sprain 7 left")
+		err := r.store.Do(t.Context(), r.now, func(tx *store.Tx) error {
+			team, err := tx.Team(t.Context(), club)
+			if err != nil {
+				return err
+			}
+			if err := tx.Enter(t.Context(), team.ID); err != nil {
+				return err
+			}
+			for _, o := range []store.Outgoing{{Key: "bad", Body: "{"}, {Key: "good", Body: `{"text":"after it"}`}} {
+				o.Team, o.Destination, o.Kind, o.Due = team.ID, string(bot.MedicalRoom), "reply", r.now
+				if _, err := tx.Enqueue(t.Context(), o); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.now = r.now.Add(time.Minute)
+		if err := r.Tick(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		wants(t, strings.Join(r.chat.texts(), "\n"), "medical: after it")
+	})
+}

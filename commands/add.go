@@ -65,7 +65,7 @@ func addAthlete(ctx context.Context, env *Env, a addArgs) (Reply, error) {
 		leg = "leg " + rehab.Number(a.Leg) + " cm"
 	}
 	reply := lines("On the roster: " + join(", ", athlete.Label(), a.Position, rehab.Prefixed("born ", a.Born), a.Sex, rehab.Prefixed("called ", a.Nick), leg) + ".")
-	reply.Put = []Put{joined(athlete, env.Now)}
+	reply.Put = []Put{joined(athlete, env.Told)}
 	return reply, nil
 }
 

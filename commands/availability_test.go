@@ -12,6 +12,9 @@ import (
 func TestAvailabilityLinesAreReadAs(t *testing.T) {
 	reg, l := registry(t), lang(t)
 	for _, c := range []struct{ typed, read string }{
+		{"modified 7 no contact until 10 march", "modified 7 no contact until 2026-03-10"},
+		{"modified 7 no contact until 10/3", "modified 7 no contact until 2026-03-10"},
+		{"unavailable 12 illness until 2 feb", "unavailable 12 illness until 2027-02-02"},
 		{"unavailable 12 illness until fri", "unavailable 12 illness until 2026-03-06"},
 		{"12 unavailable sick till friday", "unavailable 12 illness until 2026-03-06"},
 		{"unavailable joss until tue", "unavailable 12 until 2026-03-03"},
@@ -121,11 +124,11 @@ func TestWhoMay(t *testing.T) {
 		asked string
 		says  []string
 	}{
-		{"contact", []string{"May: 1 Full.", "May not: 2 Out until Fri 6 Mar; 3 Control; 4 Land; 5 Limited."}},
-		{"running", []string{"May: 1 Full; 4 Land (run); 5 Limited (no Sprinting, full contact).", "May not: 2 Out until Fri 6 Mar; 3 Control."}},
-		{"sprint", []string{"May: 1 Full.", "May not: 2 Out until Fri 6 Mar; 5 Limited until Mon 9 Mar.", "Ask the medical staff about: 3 Control; 4 Land."}},
-		{"contact drills", []string{"May: 1 Full.", "May not: 2 Out until Fri 6 Mar; 3 Control; 4 Land.", "Ask the medical staff about: 5 Limited."}},
-		{"kicking", []string{"May: 1 Full; 5 Limited (no Sprinting, full contact).", "May not: 2 Out until Fri 6 Mar.", "Ask the medical staff about: 3 Control; 4 Land."}},
+		{"contact", []string{"May: 1 Full.", "May not: 2 Out until the end of Fri 6 Mar; 3 Control; 4 Land; 5 Limited."}},
+		{"running", []string{"May: 1 Full; 4 Land (run).", "May not: 2 Out until the end of Fri 6 Mar; 3 Control.", "Ask the medical staff about: 5 Limited (no Sprinting, full contact)."}},
+		{"sprint", []string{"May: 1 Full.", "May not: 2 Out until the end of Fri 6 Mar; 5 Limited until the end of Mon 9 Mar.", "Ask the medical staff about: 3 Control; 4 Land."}},
+		{"contact drills", []string{"May: 1 Full.", "May not: 2 Out until the end of Fri 6 Mar; 3 Control; 4 Land.", "Ask the medical staff about: 5 Limited."}},
+		{"kicking", []string{"May: 1 Full.", "May not: 2 Out until the end of Fri 6 Mar.", "Ask the medical staff about: 3 Control; 4 Land; 5 Limited (no Sprinting, full contact)."}},
 	} {
 		if got := whoMay(env, squad, c.asked).Lines[1:]; !slices.Equal(got, c.says) {
 			t.Errorf("who %s:\n%s\nnot\n%s", c.asked, strings.Join(got, "\n"), strings.Join(c.says, "\n"))

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"footing/rehab"
 )
@@ -31,12 +32,12 @@ var Ready = New(Def[readyArgs]{
 		if err != nil {
 			return Reply{}, err
 		}
-		return gateCard(a.Athlete, v), nil
+		return gateCard(a.Athlete, v, env.Now), nil
 	},
 })
 
 // gateCard is the next gate in full, with the decisions to tap.
-func gateCard(a rehab.Athlete, v rehab.View) Reply {
+func gateCard(a rehab.Athlete, v rehab.View, now time.Time) Reply {
 	reply := lines(fmt.Sprintf("%s: %s → %s, day %d (stage since %s)%s.", name(a, v), v.Stage.Name, v.Next.Name, v.Day, v.Since.Format("Mon 2 Jan"), grade(v)))
 	reply.Health = true
 	if v.Screening.Held(v.P) {
@@ -64,7 +65,7 @@ func gateCard(a rehab.Athlete, v rehab.View) Reply {
 		}
 	}
 	if v.Morning.Fresh && v.Morning.Worse {
-		reply.Lines = append(reply.Lines, "Last morning WORSE: "+v.Morning.Why+". One level down, no ground contacts.")
+		reply.Lines = append(reply.Lines, "Last morning WORSE: "+v.Morning.Why+". "+afterWorse(v, now))
 	}
 	switch unmet, locked := v.Unmet(); {
 	case len(unmet) == 0:

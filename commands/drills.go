@@ -29,11 +29,15 @@ var Plan = New(Def[planArgs]{
 	Subject:  func(a *planArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"plan 7"},
 	Run: func(ctx context.Context, env *Env, a planArgs) (Reply, error) {
-		v, err := env.ankle(ctx, a.Athlete, a.Side)
+		state, err := env.Assess(ctx, a.Athlete)
 		if err != nil {
 			return Reply{}, err
 		}
-		if why := noDrills(v); why != "" {
+		v, err := openOn(env, state, a.Side)
+		if err != nil {
+			return Reply{}, err
+		}
+		if why := noDrills(state.State, v); why != "" {
 			return Reply{Lines: []string{why}, Health: true}, nil
 		}
 		reply := Reply{Health: true}
@@ -41,14 +45,16 @@ var Plan = New(Def[planArgs]{
 		for _, d := range stageDrills(v, env.Now) {
 			reply.Lines = append(reply.Lines, fmt.Sprintf("• %s: %s (%s)", upper(d.Name), d.Dose, d.Cue))
 		}
-		reply.Lines = append(reply.Lines, "Stop at pain above 5, or if the ankle gives.")
+		reply.Lines = append(reply.Lines, fmt.Sprintf("Stop at pain above %d, or if the ankle gives.", v.P.Response.DrillsTolerated))
 		return reply, nil
 	},
 })
 
 // noDrills says why none are proposed.
-func noDrills(v rehab.View) string {
+func noDrills(st rehab.State, v rehab.View) string {
 	switch {
+	case !st.Alert.IsZero():
+		return "No drills: something is wrong with it. Do not load it until medical staff have examined it."
 	case v.Screening.Held(v.P):
 		return "No drills: the ankle is held. Protect it and do not load it until medical staff say so."
 	case !v.Screening.Cleared:
@@ -115,11 +121,15 @@ func optional(to *float64) *float64 {
 }
 
 func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
-	v, err := env.ankle(ctx, a.Athlete, a.Side)
+	state, err := env.Assess(ctx, a.Athlete)
 	if err != nil {
 		return Reply{}, err
 	}
-	if why := noDrills(v); why != "" {
+	v, err := openOn(env, state, a.Side)
+	if err != nil {
+		return Reply{}, err
+	}
+	if why := noDrills(state.State, v); why != "" {
 		return Reply{}, refuse("%s Nothing was saved.", why)
 	}
 	at := env.at(a.At)

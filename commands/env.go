@@ -48,6 +48,7 @@ type Env struct {
 	Call      *Call         // the line being carried out
 	Confirmed bool          // a person was asked about this line and said yes
 	Medical   bool          // the reply is seen by medical staff only
+	Direct    bool          // the reply is seen by its reader alone
 	Replaces  []rehab.Entry // what the line recorded before it was edited
 	File      []byte        // the file that came with the message; nil when none did
 }
@@ -55,6 +56,7 @@ type Env struct {
 // Refusal is a plain sentence for the user in place of a result; nothing is recorded.
 type Refusal struct {
 	Says    string
+	NoShirt bool // nobody wears the number that was typed
 	Buttons []Button
 }
 

@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -53,7 +54,7 @@ func who(r *reader) (rehab.Athlete, int, error) {
 				return a, 1, nil
 			}
 		}
-		return rehab.Athlete{}, 0, refuse("Nobody on the roster wears %d. Put them on first: add %d Name.", shirt, shirt)
+		return rehab.Athlete{}, 0, &Refusal{Says: fmt.Sprintf("Nobody on the roster wears %d. Put them on first: add %d Name.", shirt, shirt), NoShirt: true}
 	}
 	return byName(r, first)
 }

@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"regexp"
 	"slices"
 	"time"
 
@@ -46,10 +47,14 @@ func Until(word ahead, to *string) Field {
 			y, m, day := r.lang.Now.Date()
 			today := time.Date(y, m, day, 0, 0, 0, 0, time.UTC) // days are dates: some have no midnight
 			d, ok := dayWord(r.peek(1), today, true)
+			n := 1
+			if !ok {
+				d, n, ok = comingDate(r.skip(1), today)
+			}
 			if !ok {
 				return 0, nil, refuse("%s needs a day: fri, tomorrow or %s. Leave it out when nobody knows.", name, today.AddDate(0, 0, 7).Format(time.DateOnly))
 			}
-			return 2, func() error {
+			return n + 1, func() error {
 				if d.Before(today) {
 					return refuse("%s %s is over. Nothing was saved; say a day to come.", name, d.Format("Mon 2 Jan 2006"))
 				}
@@ -59,3 +64,20 @@ func Until(word ahead, to *string) Field {
 		text: func() string { return rehab.Prefixed(name+" ", *to) },
 	}
 }
+
+// comingDate reads "10 march", "Mar 10" or "10/3" as that day to come. A date with its year is that one.
+func comingDate(r *reader, today time.Time) (time.Time, int, bool) {
+	d, n, err := dateAt(r, false)
+	if err != nil || n == 0 {
+		return time.Time{}, 0, false
+	}
+	y, m, day := d.Date()
+	d = time.Date(y, m, day, 0, 0, 0, 0, time.UTC)
+	dated := dayMonthYear.MatchString(r.peek(0)) || n > 1 && yearShape.MatchString(r.peek(n-1))
+	if d.Before(today) && !dated {
+		d = d.AddDate(1, 0, 0)
+	}
+	return d, n, true
+}
+
+var yearShape = regexp.MustCompile(`^\d{4}$`)

@@ -42,7 +42,8 @@ func helpList(env *Env) []string {
 			out = append(out, c.Examples[0]+" — "+c.Summary)
 		}
 	}
-	return append(out, "More: help findings, help tests, or help and a command.")
+	return append(out, "Typed wrong? Edit that message, it corrects the record; undo takes back your last one.",
+		"More: help findings, help tests, or help and a command.")
 }
 
 func helpOne(env *Env, topic string) (Reply, error) {

@@ -127,7 +127,7 @@ func (in *importer) judge(row ImportRow) (p Put, fields []string, no string) {
 		return p, nil, fmt.Sprintf("%s is on the roster with %d. For a new shirt type: change %d shirt %d", there.Name, there.Shirt, there.Shirt, a.Shirt)
 	default:
 		a.Active = true
-		p = joined(a, in.env.Now)
+		p = joined(a, in.env.Told)
 	}
 	return p, fields, rowFault(p.Athlete, nil, in.env.Now)
 }

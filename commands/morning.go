@@ -90,7 +90,7 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		verdict = "Not worse as far as told: swelling less, same or more?"
 	}
 	if v.Morning.Worse {
-		verdict = "WORSE: " + v.Morning.Why + ". Today one level down, no ground contacts."
+		verdict = "WORSE: " + v.Morning.Why + ". " + afterWorse(v, env.Now)
 	}
 	reply.Lines = []string{fmt.Sprintf("%s, %s: %s. %s%s", name(a.Athlete, v), day(at), summary, verdict, env.noted(a.Athlete, a.Note))}
 	if v.Screening.Held(v.P) {

@@ -8,7 +8,6 @@ import (
 
 type noteArgs struct {
 	Athlete rehab.Athlete
-	Side    rehab.Side
 	Text    string
 }
 

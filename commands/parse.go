@@ -293,7 +293,7 @@ func (c *Call) unknown(r *reader) error {
 	refusal := refuse("%s For example: %s", says, c.Command.Examples[0])
 	if flag := RedFlag(r.line, r.lang); flag != "" {
 		refusal.Says = fmt.Sprintf("%s The line names a red flag (%s): see the athlete now, then type it as a finding.", says, flag)
-	} else if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
+	} else if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && c.Command.Needs != rehab.Decide && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
 		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line)), About: a.ID}}
 	}
 	return refusal

@@ -85,11 +85,19 @@ func screenCard(a rehab.Athlete, v rehab.View) []string {
 		out = append(out, fmt.Sprintf("Screen complete, fracture rule negative: safe to treat as a sprain. Examine again on day %d (%s).", v.P.Limits.ReexamineDay, v.At.AddDate(0, 0, v.P.Limits.ReexamineDay).Format("Mon 2 Jan")))
 	}
 	if len(missing) > 0 {
-		out = append(out, fmt.Sprintf("What is normal, type: screen %d %s", a.Shirt, typeMissing(s.Missing)))
+		out = append(out, fmt.Sprintf("What is normal, type: screen %d %s", a.Shirt, typeMissing(v.P, s.Missing)))
 	} else if s.Cleared && v.Rank == 0 && !rechecking(s) {
 		out = append(out, fmt.Sprintf("Stage %s. Measure: %s.", v.Stage.Name, v.Stage.Next))
 	}
 	return out
+}
+
+// afterWorse is what a worse morning means for today.
+func afterWorse(v rehab.View, now time.Time) string {
+	if rank := v.ForToday(now); rank < v.Rank {
+		return fmt.Sprintf("Today the work of %s: nothing leaves the ground.", v.P.Stages[rank].Name)
+	}
+	return "Today one level down."
 }
 
 // rechecking reports whether something must be looked at again before the ankle is loaded.
@@ -131,14 +139,39 @@ func outcomeLine(o rehab.Outcome, s rehab.Screening) string {
 	return strings.NewReplacer("{why}", strings.Join(why, ", "), "{series}", films).Replace(says)
 }
 
-// typeMissing is the shortest line that answers what is missing, if all of it is normal.
-func typeMissing(qs []rehab.Question) string {
+// typeMissing is the shortest line that answers what is missing, if all of it is normal. A phrase that
+// answers several questions is offered only when all of them are open: with one bone tender, "tender
+// none" would say that it is not.
+func typeMissing(p *rehab.Protocol, qs []rehab.Question) string {
+	whole, open := map[string]int{}, map[string]int{}
+	for _, q := range p.Questions {
+		whole[normal(q)]++
+	}
+	for _, q := range qs {
+		open[normal(q)]++
+	}
 	var out []string
 	for _, q := range qs {
-		w := strings.Split(q.Type, ", or ")[0]
+		w := normal(q)
+		if open[w] < whole[w] || len(q.Open) > 0 {
+			w = deny(p, q)
+		}
 		if !slices.Contains(out, w) {
 			out = append(out, w)
 		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// normal is what to type when a question's answer is the normal one.
+func normal(q rehab.Question) string { return strings.Split(q.Type, ", or ")[0] }
+
+// deny is a question's open findings, each denied by its own name.
+func deny(p *rehab.Protocol, q rehab.Question) string {
+	var out []string
+	for _, key := range append(slices.Clone(q.Open), q.All...)[:max(len(q.Open), 1)] {
+		f, _ := p.Finding(key)
+		out = append(out, "no "+f.Yes[0])
 	}
 	return strings.Join(out, ", ")
 }

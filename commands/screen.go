@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"footing/rehab"
 )
@@ -47,7 +49,7 @@ func logScreen(ctx context.Context, env *Env, a screenArgs) (Reply, error) {
 		return Reply{}, withEmergency(ctx, env, a, err)
 	}
 	if len(a.Findings) == 0 {
-		return Reply{}, refuse("Say what you found, for example: screen %d %s", a.Athlete.Shirt, typeMissing(v.P.Questions))
+		return Reply{}, refuse("Say what you found, for example: screen %d %s", a.Athlete.Shirt, typeMissing(v.P, v.P.Questions))
 	}
 	at := env.at(a.At)
 	if at.Before(v.At) {
@@ -193,5 +195,6 @@ func upper(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[n:]
 }

@@ -100,16 +100,17 @@ func scores(r *reader, t rehab.Test) ([]Scored, int, error) {
 
 // logSquad records each athlete's result as if it had been sent alone. All of it counts or none.
 func logSquad(ctx context.Context, env *Env, a testArgs) (Reply, error) {
-	reply := Reply{}
-	var said []string
+	if a.Note != "" {
+		return Reply{}, refuse("A note belongs to one athlete: send it by itself, for example note %d: text. Nothing was saved.", a.Squad[0].Athlete.Shirt)
+	}
+	reply := Reply{Health: true}
 	for _, s := range a.Squad {
 		one, err := logTests(ctx, env, testArgs{Athlete: s.Athlete, Tests: []Measured{s.Result}, At: a.At, squad: true})
 		if err != nil {
 			return Reply{}, err
 		}
 		reply.Entries = append(reply.Entries, one.Entries...)
-		said = append(said, strings.TrimSuffix(one.Lines[0], "."))
+		reply.Lines = append(reply.Lines, one.Lines...)
 	}
-	reply.Lines = said
 	return reply, nil
 }

@@ -37,8 +37,11 @@ func standing(av rehab.Availability, now time.Time) string {
 	return string(av.Level) + until(av.Until, now) + "." + stop(canCannot(av, now))
 }
 
-// until is " until Fri 6 Mar", or nothing when no day was said.
-func until(day string, now time.Time) string { return rehab.Prefixed(" until ", dayOf(day, now)) }
+// until is " until the end of Fri 6 Mar", or nothing when no day was said: "until Friday" alone is
+// also said of whoever is back on Friday.
+func until(day string, now time.Time) string {
+	return rehab.Prefixed(" until the end of ", dayOf(day, now))
+}
 
 // dayOf says a local day, with its year when that is not this one.
 func dayOf(day string, now time.Time) string {

@@ -239,9 +239,18 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 	}
 	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+env.noted(a.Athlete, a.Note))
 	reply.Lines = append(reply.Lines, warnings(env, before, sided, at)...)
-	if v.P != nil && v.Screening.Held(v.P) {
+	if v.P == nil && !a.squad && slices.ContainsFunc(sided, func(b rehab.Tested) bool { return b.Side == rehab.None }) {
+		reply.Lines = append(reply.Lines, fmt.Sprintf("No ankle is under treatment. Hurt? Log it first: sprain %d left", a.Athlete.Shirt))
+	}
+	switch held := v.P != nil && v.Screening.Held(v.P); {
+	case held && a.squad: // among others', so with whose it is
+		reply.Lines = append([]string{a.Athlete.Label() + ": " + screenCard(a.Athlete, v)[0]}, reply.Lines...)
+		return reply, nil
+	case held:
 		reply.Lines = append(screenCard(a.Athlete, v)[:1], reply.Lines...)
 		return reply, nil
+	case a.squad:
+		return reply, nil // the gates of a whole squad are asked for one by one
 	}
 	if line := gateLine(v); line != "" && v.P != nil {
 		reply.Lines = append(reply.Lines, line)

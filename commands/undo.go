@@ -17,8 +17,8 @@ var Undo = New(Def[struct{}]{
 	Name:     "undo",
 	Summary:  "Take back your last record of the day.",
 	Exact:    true,
-	Needs:    rehab.ReportSelf,
-	Privacy:  OwnOnly,
+	Needs:    rehab.TakeBack,
+	Privacy:  Anyone, // what it names is judged by the place, below
 	Examples: []string{"undo"},
 	Run: func(ctx context.Context, env *Env, _ struct{}) (Reply, error) {
 		since := env.Now.Add(-time.Duration(env.Protocol.Limits.UndoHours) * time.Hour)
@@ -28,6 +28,9 @@ var Undo = New(Def[struct{}]{
 		}
 		if source == "" {
 			return Reply{}, refuse("Nothing of yours from the last %d hours to undo.", env.Protocol.Limits.UndoHours)
+		}
+		if !env.mayName(entries) {
+			return Reply{}, refuse("Your last record holds medical detail: take it back in the medical channel.")
 		}
 		var ids []int64
 		for _, e := range entries {
@@ -45,6 +48,18 @@ var Undo = New(Def[struct{}]{
 		return reply, err
 	},
 })
+
+// mayName reports whether some records may be named where the reply is seen: all of them in the medical
+// room, one's own in direct messages, elsewhere only the roster.
+func (e *Env) mayName(entries []rehab.Entry) bool {
+	return e.Medical || !slices.ContainsFunc(entries, func(x rehab.Entry) bool {
+		switch x.Body.(type) {
+		case rehab.Joined, rehab.Changed, rehab.Departed:
+			return false
+		}
+		return !e.Direct || x.Athlete != e.Actor.Athlete
+	})
+}
 
 // void takes a message's entries back and says what that was and what it leaves behind.
 func void(ctx context.Context, env *Env, source string, entries []rehab.Entry, head string) (Reply, error) {
@@ -129,10 +144,12 @@ func kindWords(l *Lang, b rehab.Body) string {
 		return fmt.Sprintf("morning pain %d", b.Pain)
 	case rehab.Decided:
 		return string(b.Action)
+	case rehab.Noted:
+		return "note: " + b.Text
 	case rehab.Trained:
-		return "drills " + b.Did + painWord(b.Pain)
+		return "drills " + b.Did + painWord(b.Pain) + rehab.Prefixed(", ", b.Why)
 	case rehab.Supported:
-		return "support " + b.Support
+		return "support " + b.Support + rehab.Prefixed(", ", b.For)
 	case rehab.PlayedOn:
 		if len(b.Missed) > 0 {
 			return "does not play on"

@@ -79,7 +79,8 @@ func whoMay(env *Env, squad []standingOf, activity string) Reply {
 		case len(m.Can) > 0, slices.ContainsFunc(m.Cannot, func(what string) bool { return overlap(stems(what), stems(activity)) }):
 			ask = append(ask, m.Label())
 		default:
-			may = append(may, m.Label()+" (no "+strings.Join(m.Cannot, ", ")+")")
+			// Tackling is contact to whoever plays; the words do not say so.
+			ask = append(ask, m.Label()+" (no "+strings.Join(m.Cannot, ", ")+")")
 		}
 	}
 	if len(may) == 0 {

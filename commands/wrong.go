@@ -32,6 +32,9 @@ var Wrong = New(Def[wrongArgs]{
 		}
 		v, _ := state.OpenOn(rehab.None)
 		reply := lines("Medical staff have been told. Stop, do not load it. If it is bad or getting worse, call emergency services: nobody watches this overnight.")
+		if RedFlag(a.What, env.Lang) != "" {
+			reply = lines("Medical staff have been told. Stop, do not load it. If you cannot reach them NOW, call emergency services: this cannot wait, and nobody watches this overnight.")
+		}
 		reply.Alerts = []string{"ALERT: " + a.Athlete.Label() + " says something is wrong" + rehab.Prefixed(": ", a.What) + ". See them now."}
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: rehab.Noted{Text: join(": ", "something is wrong", a.What), Alert: true}}}
 		return reply, nil

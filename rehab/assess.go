@@ -234,11 +234,15 @@ func (v View) WhyNotCleared() string {
 	return "complete"
 }
 
-// MissingNames lists the parts of an examination by name.
+// MissingNames lists the parts of an examination by name, with what is open of a part half done.
 func MissingNames(qs []Question) []string {
 	var out []string
 	for _, q := range qs {
-		out = append(out, q.Name)
+		says := q.Name
+		if len(q.Open) > 0 {
+			says += " (" + strings.ReplaceAll(strings.Join(q.Open, ", "), "-", " ") + ")"
+		}
+		out = append(out, says)
 	}
 	return out
 }

@@ -167,7 +167,7 @@ func (c *concerns) progress() {
 	case v.Day >= long && v.Morning.Known && v.Morning.Answer.Pain > 0:
 		c.add(Today, "painful at %d weeks: refer", v.Day/7)
 	case slices.ContainsFunc(v.Mornings, func(m Morning) bool {
-		return slices.Contains(m.Answer.Alarms, "gave-way") && DaysBetween(v.At, m.Date, time.UTC) >= long
+		return v.P.resets(m.Answer.Alarms) && DaysBetween(v.At, m.Date, time.UTC) >= long
 	}):
 		c.add(Today, "giving way at %d weeks: refer", v.Day/7)
 	}

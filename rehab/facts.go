@@ -53,7 +53,7 @@ func (g gateReader) laterFact(c Criterion) Result {
 	case "steady":
 		from := g.now.AddDate(0, 0, -g.p.Limits.SteadyDays)
 		for _, m := range g.v.Mornings {
-			if m.Date.After(localDay(from, g.now.Location())) && slices.Contains(m.Answer.Alarms, "gave-way") {
+			if m.Date.After(localDay(from, g.now.Location())) && g.p.resets(m.Answer.Alarms) {
 				return Result{Status: NotMet, Says: "gave way on " + m.Date.Format("Mon 2 Jan"), Seqs: []int64{m.Seq}}
 			}
 		}

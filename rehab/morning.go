@@ -46,7 +46,7 @@ func Mornings(ep Episode, p *Protocol, settled bool, since time.Time, now time.T
 	return out
 }
 
-// LastMorning is the latest morning; a missing answer is unknown, never fine.
+// LastMorning is the latest of Mornings; a missing answer is unknown, never fine.
 func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now time.Time) Morning {
 	all := Mornings(ep, p, settled, since, now)
 	if len(all) == 0 {

@@ -115,19 +115,20 @@ const (
 	ReadAvailability Capability = "read-availability" // who can do what, no medical detail
 	ReadRoster       Capability = "read-roster"       // who is in the squad
 	ManageRoster     Capability = "manage-roster"     // add and change athletes
+	TakeBack         Capability = "take-back"         // undo what one recorded oneself, as far as one may still record it
 	Ask              Capability = "ask"               // help
 )
 
 var allowed = map[Role][]Capability{
-	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, Ask},
+	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, Ask},
 	Coach:       {ReadAvailability, ReadRoster, Ask},
-	AthleteRole: {ReportSelf, Ask},
-	Owner:       {ReadRoster, ManageRoster, Ask},
+	AthleteRole: {ReportSelf, TakeBack, Ask},
+	Owner:       {TakeBack, ReadRoster, ManageRoster, Ask},
 }
 
 // Capabilities lists every capability that some role has, in the order declared above.
 func Capabilities() []Capability {
-	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, Ask}
+	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, Ask}
 }
 
 // May tells whether any of the roles carries the capability. What is not listed is refused.

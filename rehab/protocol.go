@@ -1,5 +1,7 @@
 package rehab
 
+import "slices"
+
 // Protocol is the clinical content: stages, screen, tests, gates and the response rule. It is data,
 // loaded from a file by package protocol, replaceable per team, and every threshold in it names its
 // source. Values are starting points for licensed clinicians, who own every decision.
@@ -80,6 +82,7 @@ type Question struct {
 	OnlyIf []string `toml:"only_if"` // facts any of which makes the question necessary
 	Type   string   `toml:"type"`    // what to type to answer it
 	Source string   `toml:"source"`
+	Open   []string `toml:"-"` // of a question answered in part: the findings still not looked for
 }
 
 // Rule is one line of the screen: when every term of All and one of Any hold, its outcome follows.
@@ -345,6 +348,11 @@ func (p *Protocol) Course(key string) (Course, bool) { return find(p.Courses, ke
 
 // Alarm finds an alarm by key.
 func (p *Protocol) Alarm(key string) (Alarm, bool) { return find(p.Alarms, key) }
+
+// resets reports whether any of some alarms means a giving way: new screen, hold and first stage.
+func (p *Protocol) resets(alarms []string) bool {
+	return slices.ContainsFunc(alarms, func(key string) bool { a, ok := p.Alarm(key); return ok && a.Resets })
+}
 
 // Outcome finds an outcome and its rank, 0 being the most urgent.
 func (p *Protocol) Outcome(key string) (Outcome, int) {

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Screening is what the examination so far says. Cleared means safe to treat on: complete, nothing
@@ -45,7 +47,7 @@ func (s Screening) Holds(p *Protocol) []Rule {
 func (s Screening) Recheck(p *Protocol) string {
 	for _, r := range s.Hits {
 		if o, _ := p.Outcome(r.Outcome); r.Recheck && !o.Holds && !o.Bars {
-			return strings.ToLower(r.Says[:1]) + r.Says[1:]
+			return lowerFirst(r.Says)
 		}
 	}
 	return ""
@@ -280,6 +282,7 @@ func (s *screener) result(now time.Time) Screening {
 	})
 	for _, q := range s.p.Questions {
 		if !s.answered(q) {
+			q.Open = s.open(q)
 			out.Missing = append(out.Missing, q)
 		}
 	}
@@ -307,6 +310,15 @@ func (s *screener) answered(q Question) bool {
 	return len(q.All) > 0 && !slices.ContainsFunc(q.All, func(k string) bool { return !has(k) })
 }
 
+// open lists what a question answered in part still asks for; nothing when none of it was answered.
+func (s *screener) open(q Question) []string {
+	open := slices.DeleteFunc(slices.Clone(q.All), func(key string) bool { _, ok := s.answers[key]; return ok })
+	if len(open) == len(q.All) {
+		return nil
+	}
+	return open
+}
+
 // series collects the films the rules name; a fallback rule's count only when no other names one.
 func series(hits []Rule) []string {
 	var named, fallback []string
@@ -322,4 +334,10 @@ func series(hits []Rule) []string {
 	}
 	slices.Sort(named)
 	return slices.Compact(named)
+}
+
+// lowerFirst is a sentence as part of another.
+func lowerFirst(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToLower(first)) + s[n:]
 }

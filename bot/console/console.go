@@ -102,7 +102,7 @@ func (c *Console) start(ctx context.Context) (err error) {
 		_ = c.store.Close()
 		return err
 	}
-	c.queue = bot.NewQueue(c.bot, 20)
+	c.queue = bot.NewQueue(ctx, c.bot, 20)
 	c.queue.OnError = c.note
 	t := rehab.Team{Key: teamKey, Name: c.Team.Name, Zone: c.Team.Zone, ReportAt: c.Team.ReportAt, StrictMinors: c.Team.StrictMinors}
 	if c.team, err = c.bot.PutTeam(ctx, t); err != nil {
@@ -223,7 +223,7 @@ func (c *Console) submit(ctx context.Context, m sentLine, kind bot.Kind, text, t
 	c.now = c.now.Add(time.Second)
 	in := bot.Inbound{Kind: kind, Team: teamKey, Message: m.key, Author: m.author, Roles: m.roles, Place: m.place, Text: text, File: m.file, Token: token, Sent: c.now}
 	c.mu.Unlock()
-	c.queue.Submit(ctx, in)
+	c.queue.Submit(in)
 	c.queue.Wait()
 }
 

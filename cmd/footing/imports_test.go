@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -94,6 +96,23 @@ func TestTheFenceHolds(t *testing.T) {
 	} {
 		if len(faults(c.pkg, c.imported, mayImport[c.pkg])) == 0 {
 			t.Errorf("nothing keeps %s from importing %s", c.pkg, c.imported)
+		}
+	}
+}
+
+// rehab imports time for its values; that it never asks what time it is, only its text shows.
+func TestRehabReadsNoClock(t *testing.T) {
+	files, err := filepath.Glob("../../rehab/*.go")
+	if err != nil || len(files) == 0 {
+		t.Fatal("no sources", err)
+	}
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.Contains(string(text), "time.Now(") || strings.Contains(string(text), "time.Since(") {
+			t.Errorf("%s reads the clock", file)
 		}
 	}
 }

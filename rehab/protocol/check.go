@@ -356,6 +356,9 @@ func (c *checker) rest() {
 			c.fault(at, "days cannot be negative and grade goes from 0 (not known) to 3")
 		}
 	}
+	if _, ok := c.p.Test("pain-drills"); !ok {
+		c.fault("drill", "needs a test pain-drills, which keeps the pain in them")
+	}
 	c.need("play_on.source", c.p.PlayOn.Source)
 	c.unique("play_on.check", keys(c.p.PlayOn.Checks, func(k rehab.Check) string { return k.Key }))
 	c.unique("drill", keys(c.p.Drills, func(d rehab.Drill) string { return d.Key }))
@@ -363,6 +366,9 @@ func (c *checker) rest() {
 		at := fmt.Sprintf("drill[%d]", i)
 		for field, value := range map[string]string{"name": d.Name, "dose": d.Dose, "kit": d.Kit, "cue": d.Cue, "stop": d.Stop, "source": d.Source} {
 			c.need(at+"."+field, value)
+		}
+		if len(d.Stages) == 0 {
+			c.fault(at+".stages", "needs at least one")
 		}
 		for _, s := range d.Stages {
 			if _, rank := c.p.Stage(s); rank < 0 || s == "" {

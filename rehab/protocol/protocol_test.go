@@ -10,7 +10,7 @@ func TestDefaultLoads(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(p.Stages) != 7 || len(p.Courses) != 4 || len(p.Gates) < 2 {
+	if len(p.Stages) != 7 || len(p.Courses) != 4 || len(p.Gates) != 6 {
 		t.Fatalf("stages %d, courses %d, gates %d", len(p.Stages), len(p.Courses), len(p.Gates))
 	}
 }
