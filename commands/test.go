@@ -30,7 +30,15 @@ var Test = New(Def[testArgs]{
 	Needs:   rehab.LogMedical,
 	Privacy: MedicalOnly,
 	Fields: func(a *testArgs) []Field {
-		return []Field{Squad(&a.Squad), Opt(Athlete(&a.Athlete)), Opt(Side(&a.Side)), Opt(Tests(&a.Tests)), WhenAmongValues(&a.At), Note(&a.Note)}
+		tests := Opt(Tests(&a.Tests))
+		values := tests.check
+		tests.check = func() error {
+			if a.Athlete.ID == 0 && len(a.Tests) > 0 {
+				return refuse("Who? Start with a shirt or a name: test 7 knee-to-wall L 9.5 R 12")
+			}
+			return values()
+		}
+		return []Field{Squad(&a.Squad), Opt(Athlete(&a.Athlete)), Opt(Side(&a.Side)), tests, WhenAmongValues(&a.At), Note(&a.Note)}
 	},
 	Subject: func(a *testArgs) *rehab.Athlete { return &a.Athlete },
 	Others: func(a *testArgs) []rehab.Athlete {
