@@ -43,7 +43,7 @@ var Plan = New(Def[planArgs]{
 		reply := Reply{Health: true}
 		reply.Lines = append(reply.Lines, fmt.Sprintf("%s, today:", v.Stage.Name))
 		for _, d := range stageDrills(v, env.Now) {
-			reply.Lines = append(reply.Lines, fmt.Sprintf("• %s: %s (%s)", upper(d.Name), d.Dose, d.Cue))
+			reply.Lines = append(reply.Lines, fmt.Sprintf("• %s: %s (%s)", upper(d.Name), d.Levels[0].Dose, d.Cue))
 		}
 		reply.Lines = append(reply.Lines, fmt.Sprintf("Stop at pain above %d, or if the ankle gives.", v.P.Response.DrillsTolerated))
 		return reply, nil

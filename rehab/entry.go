@@ -23,6 +23,13 @@ const (
 	KindSupported  Kind = "supported"
 	KindPlayedOn   Kind = "played-on"
 	KindTrained    Kind = "trained"
+	KindPlanned    Kind = "planned"
+	KindWorked     Kind = "worked"
+	KindAdopted    Kind = "adopted"
+
+	KindScheduled Kind = "scheduled"
+	KindMoved     Kind = "moved"
+	KindCancelled Kind = "cancelled"
 )
 
 // Entry is one recorded fact about one athlete. Entries are appended and never changed: an edit
@@ -194,13 +201,68 @@ type PlayedOn struct {
 	Missed []string `json:"missed,omitempty"`
 }
 
+// Dose is one drill at one level.
+type Dose struct {
+	Drill string `json:"drill"`
+	Level int    `json:"level"` // from 1
+}
+
+// Planned records a plan that was sent: what a later "done" means.
+type Planned struct {
+	Day      string   `json:"day"`           // local day it is for
+	Stage    string   `json:"stage"`         // in whose work it was chosen
+	Side     Side     `json:"side"`          // of the ankle it is for
+	Budget   int      `json:"budget"`        // minutes there were
+	Kit      []string `json:"kit,omitempty"` // that there was
+	Doses    []Dose   `json:"doses"`
+	Minutes  int      `json:"minutes"`  // it takes
+	Contacts int      `json:"contacts"` // ground contacts in it
+	Running  int      `json:"running"`  // minutes of running in it
+}
+
 // Trained records how a drill session went.
 type Trained struct {
-	Did    string   `json:"did"` // all, some or none
-	Drills []string `json:"drills,omitempty"`
-	Pain   *int     `json:"pain,omitempty"` // worst during it, 0–10
-	Why    string   `json:"why,omitempty"`
-	Stage  string   `json:"stage,omitempty"`
+	Did      string   `json:"did"`              // all, some or none
+	Drills   []string `json:"drills,omitempty"` // that were named
+	Doses    []Dose   `json:"doses,omitempty"`  // what was done: of the plan, or of the drills named
+	Pain     *int     `json:"pain,omitempty"`   // worst during it, 0–10
+	Why      string   `json:"why,omitempty"`
+	Stage    string   `json:"stage,omitempty"`
+	Side     Side     `json:"side,omitempty"`     // of the ankle it was for
+	Minutes  int      `json:"minutes,omitempty"`  // it took by the plan
+	Contacts int      `json:"contacts,omitempty"` // ground contacts in it
+	Running  int      `json:"running,omitempty"`  // minutes of running in it
+}
+
+// Worked records how hard a session was: effort 0–10 over its minutes (session RPE).
+type Worked struct {
+	What    string `json:"what,omitempty"` // training, match, drills, gym or other
+	Effort  int    `json:"effort"`         // rating of perceived exertion, 0–10
+	Minutes int    `json:"minutes"`
+}
+
+// Adopted records that a clinician took an open episode over to another protocol.
+type Adopted struct {
+	Protocol string `json:"protocol"` // hash of the one it follows from then on
+	Was      string `json:"was"`
+}
+
+// Scheduled puts a training session or a match into the team's calendar.
+type Scheduled struct {
+	Session string    `json:"session"` // training or match
+	Start   time.Time `json:"start"`
+	Minutes int       `json:"minutes"`
+}
+
+// Moved gives a session of the team's calendar another time.
+type Moved struct {
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
+}
+
+// Cancelled takes a session out of the team's calendar.
+type Cancelled struct {
+	Start time.Time `json:"start"`
 }
 
 // Kind implements Body.
@@ -219,3 +281,9 @@ func (Restricted) Kind() Kind { return KindRestricted }
 func (Supported) Kind() Kind  { return KindSupported }
 func (PlayedOn) Kind() Kind   { return KindPlayedOn }
 func (Trained) Kind() Kind    { return KindTrained }
+func (Planned) Kind() Kind    { return KindPlanned }
+func (Worked) Kind() Kind     { return KindWorked }
+func (Adopted) Kind() Kind    { return KindAdopted }
+func (Scheduled) Kind() Kind  { return KindScheduled }
+func (Moved) Kind() Kind      { return KindMoved }
+func (Cancelled) Kind() Kind  { return KindCancelled }

@@ -148,6 +148,10 @@ type Test struct {
 	Ratio    bool     `toml:"ratio"`     // height in cm and contact time in ms give height ÷ time in m/s
 	Warn     Warning  `toml:"warn"`
 
+	Quality       string `toml:"quality"`        // one of Qualities: what a shortfall in it asks to train; empty for none
+	Contacts      int    `toml:"contacts"`       // ground contacts of one trial
+	CountContacts bool   `toml:"count_contacts"` // its value is the number of contacts
+
 	Kit     string `toml:"kit"`
 	Instead string `toml:"instead"` // what may be used where the kit is missing
 	Source  string `toml:"source"`  // of validity and range
@@ -202,18 +206,6 @@ type Check struct {
 	Name  string   `toml:"name"`
 	Words []string `toml:"words"`
 	After bool     `toml:"after"` // asked again after the match
-}
-
-// Drill is something to do, in a stage.
-type Drill struct {
-	Key    string   `toml:"key"`
-	Name   string   `toml:"name"`
-	Stages []string `toml:"stages"`
-	Dose   string   `toml:"dose"` // of its first level
-	Kit    string   `toml:"kit"`
-	Cue    string   `toml:"cue"`
-	Stop   string   `toml:"stop"`
-	Source string   `toml:"source"`
 }
 
 // Values works out a questionnaire's per cent from item scores; answered may be fewer than all. ok

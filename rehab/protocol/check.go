@@ -362,20 +362,7 @@ func (c *checker) rest() {
 	c.need("play_on.source", c.p.PlayOn.Source)
 	c.unique("play_on.check", keys(c.p.PlayOn.Checks, func(k rehab.Check) string { return k.Key }))
 	c.unique("drill", keys(c.p.Drills, func(d rehab.Drill) string { return d.Key }))
-	for i, d := range c.p.Drills {
-		at := fmt.Sprintf("drill[%d]", i)
-		for field, value := range map[string]string{"name": d.Name, "dose": d.Dose, "kit": d.Kit, "cue": d.Cue, "stop": d.Stop, "source": d.Source} {
-			c.need(at+"."+field, value)
-		}
-		if len(d.Stages) == 0 {
-			c.fault(at+".stages", "needs at least one")
-		}
-		for _, s := range d.Stages {
-			if _, rank := c.p.Stage(s); rank < 0 || s == "" {
-				c.fault(at+".stages", "%q is no stage", s)
-			}
-		}
-	}
+	c.drills()
 }
 
 func (c *checker) response() {
