@@ -30,7 +30,7 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 					return &commands.Refusal{Says: saidAlarm}
 				}
 			}
-		case rehab.Trained, rehab.Tested:
+		case rehab.Trained, rehab.Tested, rehab.Planned, rehab.Worked:
 			if e.Author == w.actor.ID && e.Athlete == w.actor.Athlete {
 				needs = rehab.ReportSelf
 			}
@@ -69,6 +69,6 @@ func (w *work) mayRestate(old, now []rehab.Entry, others []rehab.Entry) error {
 // restsOn reports whether records of other lines belong to the episode a sprain opened.
 func restsOn(sprain rehab.Entry, all []rehab.Entry) bool {
 	return slices.ContainsFunc(all, func(e rehab.Entry) bool {
-		return e.Episode == sprain.Episode && e.Athlete == sprain.Athlete && (e.Source != sprain.Source || e.Line != sprain.Line)
+		return e.Episode == sprain.Episode && e.Athlete == sprain.Athlete && e.Body.Kind() != rehab.KindPlanned && (e.Source != sprain.Source || e.Line != sprain.Line)
 	})
 }

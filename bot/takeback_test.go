@@ -315,7 +315,7 @@ func TestRepliesThatOnceMisled(t *testing.T) {
 			wants(t, r.send(t, r.athlete(t, 7, "plan")), "No drills: something is wrong")
 			wants(t, r.send(t, r.athlete(t, 7, "done all pain 2")), "Nothing was saved")
 			r.say(t, "screen 7 no cold-foot, no numb, circulation ok")
-			wants(t, r.send(t, r.athlete(t, 7, "plan")), "Settle, today")
+			wants(t, r.send(t, r.athlete(t, 7, "plan")), "L, Settle, ")
 		},
 		"a squad line takes no note and says whose foot is held": func(t *testing.T, r *rig) {
 			wants(t, r.say(t, "test knee-to-wall: 7 L 9 R 12, 12 L 10 R 11 note: foot numb"), "Nothing was saved")

@@ -4,82 +4,10 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"footing/rehab"
 )
-
-type planArgs struct {
-	Athlete rehab.Athlete
-	Side    rehab.Side
-}
-
-// Plan shows today's drills.
-var Plan = New(Def[planArgs]{
-	Name:    "plan",
-	Also:    []string{"drills"},
-	Summary: "Today's drills, with doses.",
-	Needs:   rehab.ReportSelf,
-	Privacy: OwnOnly,
-	Self:    true,
-	Fields: func(a *planArgs) []Field {
-		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side))}
-	},
-	Subject:  func(a *planArgs) *rehab.Athlete { return &a.Athlete },
-	Examples: []string{"plan 7"},
-	Run: func(ctx context.Context, env *Env, a planArgs) (Reply, error) {
-		state, err := env.Assess(ctx, a.Athlete)
-		if err != nil {
-			return Reply{}, err
-		}
-		v, err := openOn(env, state, a.Side)
-		if err != nil {
-			return Reply{}, err
-		}
-		if why := noDrills(state.State, v); why != "" {
-			return Reply{Lines: []string{why}, Health: true}, nil
-		}
-		reply := Reply{Health: true}
-		reply.Lines = append(reply.Lines, fmt.Sprintf("%s, today:", v.Stage.Name))
-		for _, d := range stageDrills(v, env.Now) {
-			reply.Lines = append(reply.Lines, fmt.Sprintf("• %s: %s (%s)", upper(d.Name), d.Levels[0].Dose, d.Cue))
-		}
-		reply.Lines = append(reply.Lines, fmt.Sprintf("Stop at pain above %d, or if the ankle gives.", v.P.Response.DrillsTolerated))
-		return reply, nil
-	},
-})
-
-// noDrills says why none are proposed.
-func noDrills(st rehab.State, v rehab.View) string {
-	switch {
-	case !st.Alert.IsZero():
-		return "No drills: something is wrong with it. Do not load it until medical staff have examined it."
-	case v.Screening.Held(v.P):
-		return "No drills: the ankle is held. Protect it and do not load it until medical staff say so."
-	case !v.Screening.Cleared:
-		return "No drills yet: the ankle is not cleared. Protect it and do not load it until medical staff say so."
-	case !v.Course.Guided:
-		return "No drills are proposed on this course: do what medical staff tell you."
-	}
-	return ""
-}
-
-// planLength is how many drills fit ten minutes, for now at two minutes each.
-const planLength = 5
-
-// stageDrills are the stage's drills in the order of the catalogue. After a worse morning nothing
-// leaves the ground.
-func stageDrills(v rehab.View, now time.Time) []rehab.Drill {
-	var out []rehab.Drill
-	stage := v.P.Stages[v.ForToday(now)].Key
-	for _, d := range v.P.Drills {
-		if slices.Contains(d.Stages, stage) && len(out) < planLength {
-			out = append(out, d)
-		}
-	}
-	return out
-}
 
 var did = NewWords(
 	Word{"all", []string{"everything", "done all"}}, Word{"some", []string{"partly", "part", "half"}}, Word{"none", []string{"skip", "skipped", "not today"}},
@@ -125,11 +53,11 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	v, err := openOn(env, state, a.Side)
+	v, _, err := trainable(env, state, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}
-	if why := noDrills(state.State, v); why != "" {
+	if why := rehab.NoDrills(state, v, env.Now); why != "" {
 		return Reply{}, refuse("%s Nothing was saved.", why)
 	}
 	at := env.at(a.At)
@@ -141,28 +69,79 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 			return Reply{}, err
 		}
 	}
-	body := rehab.Trained{Did: a.Did, Drills: a.Drills, Why: a.Why, Stage: v.Stage.Key}
+	body, err := a.body()
+	if err != nil {
+		return Reply{}, err
+	}
+	body.Stage, body.Side = v.Stage.Key, v.Side
+	sent, planned := state.State.PlanFor(at.In(env.Now.Location()), v.Side)
+	doses(&body, v, sent, env.Now)
+	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
+	if v.Open && body.Pain != nil && body.Did != "none" {
+		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
+	}
+	reply := Reply{Entries: entries, Health: true}
+	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s. %s", name(a.Athlete, v), day(at), body.Did, painWord(body.Pain), rehab.Prefixed(", ", a.Why), painMeans(v.P.Response, body.Pain))}
+	switch {
+	case body.Did == "none":
+	case !planned && len(body.Doses) == 0:
+		reply.Lines = append(reply.Lines, "No plan was sent that day, so no drill moves a level. Next time ask first: plan "+fmt.Sprint(a.Athlete.Shirt))
+	case body.Did == "some" && len(a.Drills) == 0:
+		reply.Lines = append(reply.Lines, fmt.Sprintf("Which ones? Named drills count: done %d some pain %s %s", a.Athlete.Shirt, exact(max(0, a.Pain)), body.Doses[0].Drill))
+	}
+	return reply, nil
+}
+
+// body is what the line says was done, or what it still has to say.
+func (a doneArgs) body() (rehab.Trained, error) {
+	body := rehab.Trained{Did: a.Did, Drills: a.Drills, Why: a.Why}
 	switch {
 	case body.Did == "" && a.Pain >= 0:
 		body.Did = "all"
 	case body.Did == "":
-		return Reply{}, refuse("All, some or skip? For example: done %d all pain 2", a.Athlete.Shirt)
+		return body, refuse("All, some or skip? For example: done %d all pain 2", a.Athlete.Shirt)
 	case body.Did == "none" && a.Why == "":
-		return Reply{}, refuse("Why not? For example: done %d skip : bus was late", a.Athlete.Shirt)
+		return body, refuse("Why not? For example: done %d skip : bus was late", a.Athlete.Shirt)
 	case body.Did != "none" && a.Pain < 0:
-		return Reply{}, refuse("How much did it hurt at worst, 0 to 10? For example: done %d %s pain 2", a.Athlete.Shirt, body.Did)
+		return body, refuse("How much did it hurt at worst, 0 to 10? For example: done %d %s pain 2", a.Athlete.Shirt, body.Did)
 	}
 	if a.Pain >= 0 {
 		pain := int(a.Pain)
 		body.Pain = &pain
 	}
-	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
-	if body.Pain != nil && body.Did != "none" {
-		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
+	return body, nil
+}
+
+// doses fills in what was done: the drills of the plan that was sent, only those named where some were
+// named, and a drill outside the plan at its level. What of a plan was not done costs nothing.
+func doses(body *rehab.Trained, v rehab.View, sent rehab.Planned, now time.Time) {
+	if body.Did == "none" {
+		return
 	}
-	reply := Reply{Entries: entries, Health: true}
-	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s. %s", name(a.Athlete, v), day(at), body.Did, painWord(body.Pain), rehab.Prefixed(", ", a.Why), painMeans(v.P.Response, body.Pain))}
-	return reply, nil
+	done := slices.Clone(sent.Doses)
+	if len(body.Drills) > 0 {
+		done = nil
+		for _, key := range body.Drills {
+			d, _ := v.P.Drill(key)
+			dose := rehab.Dose{Drill: key, Level: v.Rung(d, now).Level}
+			if i := slices.IndexFunc(sent.Doses, func(x rehab.Dose) bool { return x.Drill == key }); i >= 0 {
+				dose = sent.Doses[i]
+			}
+			done = append(done, dose)
+		}
+	}
+	body.Doses = done
+	for _, dose := range done {
+		d, ok := v.P.Drill(dose.Drill)
+		if !ok || dose.Level > len(d.Levels) {
+			continue
+		}
+		step := d.Levels[dose.Level-1]
+		body.Minutes, body.Contacts = body.Minutes+step.Minutes, body.Contacts+step.Contacts
+		if d.Runs {
+			body.Running += step.Minutes
+		}
+	}
 }
 
 // notAbove refuses a drill of a later stage.
@@ -196,55 +175,4 @@ func painMeans(r rehab.Response, p *int) string {
 		return "Tolerated, but it does not count as progress; nothing harder next time."
 	}
 	return "Too much: stop, one level down next time."
-}
-
-// HistoryCmd lists the last two weeks of an ankle.
-var HistoryCmd = New(Def[planArgs]{
-	Name:    "history",
-	Summary: "The last two weeks of an ankle: drills, mornings, decisions.",
-	Needs:   rehab.ReadMedical,
-	Privacy: MedicalOnly,
-	Fields: func(a *planArgs) []Field {
-		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side))}
-	},
-	Subject:  func(a *planArgs) *rehab.Athlete { return &a.Athlete },
-	Examples: []string{"history 7"},
-	Run: func(ctx context.Context, env *Env, a planArgs) (Reply, error) {
-		state, err := env.Assess(ctx, a.Athlete)
-		if err != nil {
-			return Reply{}, err
-		}
-		v, err := openOn(env, state, a.Side)
-		if n := len(state.Views); err != nil && len(state.Open()) == 0 && n > 0 {
-			v, err = state.Views[n-1], nil // the latest one, returned
-		}
-		if err != nil {
-			return Reply{}, err
-		}
-		return lines(append([]string{fmt.Sprintf("%s, the last two weeks:", name(a.Athlete, v))}, historyLines(env, v)...)...), nil
-	},
-})
-
-// historyLines gives one line per local day, latest first.
-func historyLines(env *Env, v rehab.View) []string {
-	byDay := map[string][]string{}
-	var days []time.Time
-	entries := slices.Clone(v.Entries)
-	slices.SortStableFunc(entries, func(x, y rehab.Entry) int { return x.At.Compare(y.At) })
-	for _, e := range entries {
-		at := e.At.In(env.Now.Location())
-		if rehab.DaysBetween(at, env.Now, env.Now.Location()) > 14 {
-			continue
-		}
-		key := at.Format(time.DateOnly)
-		if byDay[key] == nil {
-			days = append(days, at)
-		}
-		byDay[key] = append(byDay[key], kindWords(env.Lang, e.Body))
-	}
-	var out []string
-	for i := len(days) - 1; i >= 0; i-- {
-		out = append(out, days[i].Format("Mon 2 Jan")+": "+strings.Join(byDay[days[i].Format(time.DateOnly)], ", "))
-	}
-	return out
 }

@@ -124,7 +124,11 @@ func (e *Env) Assess(ctx context.Context, a rehab.Athlete) (rehab.Assessment, er
 
 // read assesses an athlete from entries in hand.
 func (e *Env) read(a rehab.Athlete, entries []rehab.Entry) rehab.Assessment {
-	return rehab.Assess(rehab.Fold(a, entries), rehab.Setting{Book: e.Book, StrictMinors: e.Team.StrictMinors, Now: e.Now})
+	return rehab.Assess(rehab.Fold(a, entries), e.setting())
+}
+
+func (e *Env) setting() rehab.Setting {
+	return rehab.Setting{Book: e.Book, Protocol: e.Protocol, StrictMinors: e.Team.StrictMinors, Now: e.Now}
 }
 
 // at is the time a fact happened: as typed, else when it was told.

@@ -39,7 +39,7 @@ func Athlete(to *rehab.Athlete) Field {
 func who(r *reader) (rehab.Athlete, int, error) {
 	first := r.at == r.start
 	w := r.peek(0)
-	if shirt, err := strconv.Atoi(strings.TrimPrefix(w, "#")); err == nil {
+	if shirt, err := strconv.Atoi(strings.TrimPrefix(w, "#")); err == nil && units[r.peek(1)] != "min" {
 		if !first && !strings.HasPrefix(w, "#") {
 			return rehab.Athlete{}, 0, nil
 		}

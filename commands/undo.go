@@ -92,7 +92,7 @@ func orphans(ctx context.Context, env *Env, sprain rehab.Entry, source string) (
 	all, err := env.Records.Entries(ctx, sprain.Athlete)
 	n := 0
 	for _, e := range all {
-		if e.Episode == sprain.Episode && e.Source != source {
+		if e.Episode == sprain.Episode && e.Source != source && e.Body.Kind() != rehab.KindPlanned {
 			n++
 		}
 	}
@@ -148,6 +148,12 @@ func kindWords(l *Lang, b rehab.Body) string {
 		return "note: " + b.Text
 	case rehab.Trained:
 		return "drills " + b.Did + painWord(b.Pain) + rehab.Prefixed(", ", b.Why)
+	case rehab.Planned:
+		return fmt.Sprintf("plan of %d min", b.Minutes)
+	case rehab.Worked:
+		return join(" ", b.What, fmt.Sprintf("effort %d over %d min", b.Effort, b.Minutes))
+	case rehab.Adopted:
+		return "protocol accepted"
 	case rehab.Supported:
 		return "support " + b.Support + rehab.Prefixed(", ", b.For)
 	case rehab.PlayedOn:

@@ -10,6 +10,7 @@ import (
 // minors, and the instant, which carries the team's zone as its location.
 type Setting struct {
 	Book         func(hash string) *Protocol
+	Protocol     *Protocol // the team's own, for whoever has no episode and to offer to open ones; nil to leave both out
 	StrictMinors bool
 	NoContact    bool // the sport has no contact: no full-contact session is asked for
 	Now          time.Time
@@ -21,6 +22,8 @@ type Assessment struct {
 	Views []View       // one per episode, by number
 	Ankle Availability // what the ankles alone leave
 	Availability
+	Prevention []Block          // of the ankles that are not under treatment
+	Offered    map[int][]string // by episode: what the team's own protocol would change in one that follows another
 }
 
 // Availability is what coaches are told: never a diagnosis, a cause or a value.
@@ -62,16 +65,29 @@ func Assess(st State, s Setting) Assessment {
 		a.Views = append(a.Views, v)
 		if v.Open {
 			a.Ankle = worst(a.Ankle, v.availability(s.Now))
+			a.offer(v, s)
 		}
 	}
 	a.Availability = a.Ankle
 	for _, r := range st.Current(s.Now) {
 		a.Availability = a.With(r)
 	}
+	a.Prevention = a.Blocks(s.Protocol, s.Now)
 	if a.Level != Full {
 		a.Out = daysOut(a.spells(s.Now), localDay(s.Now, s.Now.Location()))
 	}
 	return a
+}
+
+// offer compares an open episode under its own protocol and under the team's.
+func (a *Assessment) offer(v View, s Setting) {
+	if s.Protocol == nil || s.Protocol.Hash == v.P.Hash {
+		return
+	}
+	if a.Offered == nil {
+		a.Offered = map[int][]string{}
+	}
+	a.Offered[v.Number], _ = WouldChange(a.State, v, s.Protocol, s)
 }
 
 // Open lists the episodes under treatment.

@@ -36,6 +36,12 @@ func Concerns(a Assessment, now time.Time) []Concern {
 			c.screen()
 			c.mornings()
 			c.progress()
+			if says, ok := a.Offered[v.Number]; ok {
+				c.add(ThisWeek, "the team's protocol has changed: accept-protocol %d to follow it (%s)", a.State.Athlete.Shirt, strings.Join(says, "; "))
+			}
+		}
+		if m := v.FollowUp(a.State, now); m > 0 {
+			c.add(ThisWeek, "%d-month follow-up: examine, stability test", m)
 		}
 		c.evidence(a.State) // a return is flagged too
 		for _, x := range c.list {
@@ -49,6 +55,11 @@ func Concerns(a Assessment, now time.Time) []Concern {
 		out = append(out, Concern{Now, "said something is wrong, " + at.In(now.Location()).Format("Mon 15:04") + ": examine"})
 	}
 	out = append(out, reviews(a.State, now)...)
+	for _, b := range a.Prevention {
+		if n, ok := b.LastWeek(now); ok && n < b.Target() {
+			out = append(out, Concern{ThisWeek, fmt.Sprintf("prevention %s: %d of %d sessions last week", b.View.Side.Short(), n, b.Target())})
+		}
+	}
 	slices.SortStableFunc(out, func(x, y Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
 	return out
 }

@@ -62,7 +62,8 @@ func TestNobodyIsListedWithoutAReason(t *testing.T) {
 	}
 	c := sprain(t, adult)
 	climb(c, "returned")
-	want(t, "back in matches", worries(t, c, day(100)), "", practice)
+	c.test(day(93), "stability L 28")
+	want(t, "back in matches, followed up at three months", worries(t, c, day(100)), "", practice)
 	c = played(t)
 	c.log(after(4), rehab.PlayedOn{After: true})
 	want(t, "played on, good the morning after", worries(t, c.well(1), day(4)), "", practice)

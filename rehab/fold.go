@@ -10,12 +10,15 @@ import (
 // and no protocol.
 type State struct {
 	Athlete  Athlete
-	Episodes []Episode     // by number
-	Readings []Reading     // every test, oldest first
-	Past     map[Side]Past // what they brought with them, by side; a side nobody asked about is not there
-	Seq      int64         // of the last entry folded
+	Episodes []Episode          // by number
+	Readings []Reading          // every test, oldest first
+	Past     map[Side]Past      // what they brought with them, by side; a side nobody asked about is not there
+	PastAt   map[Side]time.Time // when that was last told
+	Seq      int64              // of the last entry folded
 
 	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
+
+	Sessions []Entry // plans, drills done and efforts, in the order they happened
 
 	Alert time.Time // when the athlete last said that something is wrong, and nobody has examined them since; zero when not
 
@@ -61,10 +64,10 @@ func Fold(a Athlete, entries []Entry) State {
 			st.Readings = append(st.Readings, Reading{Tested: b, At: e.At, Seq: e.Seq, Episode: e.Episode})
 		}
 		if b, ok := e.Body.(Past); ok {
-			st.bring(b)
+			st.bring(b, e.At)
 		}
 	}
-	st.Restrictions, st.Alert = restrictions(ordered), alert(ordered)
+	st.Restrictions, st.Alert, st.Sessions = restrictions(ordered), alert(ordered), sessionsOf(ordered)
 	for _, e := range ordered { // where the sprain that opened it is gone, a later one of that ankle stands for it
 		if b, ok := e.Body.(Sprained); ok && byNumber[e.Episode] == nil {
 			byNumber[e.Episode] = &Episode{Number: e.Episode, Side: b.Side, Protocol: b.Protocol, At: e.At, Sprain: b}
@@ -73,6 +76,9 @@ func Fold(a Athlete, entries []Entry) State {
 	for _, e := range ordered {
 		if ep := byNumber[e.Episode]; ep != nil {
 			ep.Entries = append(ep.Entries, e)
+			if b, ok := e.Body.(Adopted); ok {
+				ep.Protocol = b.Protocol
+			}
 		}
 	}
 	for _, ep := range byNumber {
@@ -87,9 +93,9 @@ func Fold(a Athlete, entries []Entry) State {
 
 // bring adds what an athlete brought with them to what was known: a later count replaces an earlier
 // one, and an entry that names nothing says that there was nothing. Without a side it is said of both.
-func (st *State) bring(b Past) {
+func (st *State) bring(b Past, at time.Time) {
 	if st.Past == nil {
-		st.Past = map[Side]Past{}
+		st.Past, st.PastAt = map[Side]Past{}, map[Side]time.Time{}
 	}
 	for _, side := range []Side{Left, Right} {
 		if b.Side != None && b.Side != side {
@@ -101,7 +107,7 @@ func (st *State) bring(b Past) {
 		}
 		p.Side, p.Surgery, p.Lax = side, p.Surgery || b.Surgery, p.Lax || b.Lax
 		p.Sprains, p.Text = cmp.Or(b.Sprains, p.Sprains), cmp.Or(b.Text, p.Text)
-		st.Past[side] = p
+		st.Past[side], st.PastAt[side] = p, at
 	}
 }
 

@@ -24,6 +24,9 @@ type Protocol struct {
 	PlayOn    PlayOn     `toml:"play_on"`
 	Drills    []Drill    `toml:"drill"`
 	Limits    Limits     `toml:"limits"`
+	Planning  Planning   `toml:"planning"`
+
+	Prevention Prevention `toml:"prevention"`
 }
 
 // Stage is a step of the course, in the order of the file.

@@ -104,10 +104,11 @@ func (t *Tx) SourceEntries(ctx context.Context, source string) ([]rehab.Entry, e
 	return t.entries(ctx, live+`AND source = $2`, source)
 }
 
-// LastSource finds the latest message by an author since a time whose entries still stand.
+// LastSource finds the latest message by an author since a time whose entries still stand. A plan that
+// was shown is no record of theirs.
 func (t *Tx) LastSource(ctx context.Context, author int64, since time.Time) (string, []rehab.Entry, error) {
 	var sources []string
-	if err := t.list(ctx, "finding the last record", &sources, `SELECT source FROM entries WHERE team_id = $1 AND author_id = $2 AND logged_at >= $3 AND`+live+`ORDER BY logged_at DESC, id DESC LIMIT 1`, t.team, author, at(since)); err != nil || len(sources) == 0 {
+	if err := t.list(ctx, "finding the last record", &sources, `SELECT source FROM entries WHERE team_id = $1 AND author_id = $2 AND logged_at >= $3 AND kind <> 'planned' AND`+live+`ORDER BY logged_at DESC, id DESC LIMIT 1`, t.team, author, at(since)); err != nil || len(sources) == 0 {
 		return "", nil, err
 	}
 	entries, err := t.entries(ctx, live+`AND source = $2 AND author_id = $3`, sources[0], author)
@@ -216,10 +217,10 @@ func (t *Tx) Void(ctx context.Context, source string, author, by int64) error {
 }
 
 // Version counts everything that ever happened to an athlete's log: entries appended, and entries
-// taken back or replaced.
+// taken back or replaced. A plan that was shown changes nothing that a question rests on.
 func (t *Tx) Version(ctx context.Context, athlete int64) (int64, error) {
 	var n int64
-	err := t.get(ctx, "reading the log's version", &n, `SELECT count(*) + coalesce(sum(CASE WHEN voided_at IS NULL AND superseded_at IS NULL THEN 0 ELSE 1 END), 0) FROM entries WHERE team_id = $1 AND athlete_id = $2`, t.team, athlete)
+	err := t.get(ctx, "reading the log's version", &n, `SELECT count(*) + coalesce(sum(CASE WHEN voided_at IS NULL AND superseded_at IS NULL THEN 0 ELSE 1 END), 0) FROM entries WHERE team_id = $1 AND athlete_id = $2 AND kind <> 'planned'`, t.team, athlete)
 	return n, err
 }
 

@@ -17,7 +17,8 @@ import (
 var mayImport = map[string][]string{
 	"footing/rehab":           {},
 	"footing/rehab/protocol":  {"footing/rehab"},
-	"footing/commands":        {"footing/rehab"},
+	"footing/rehab/plan":      {"footing/rehab"},
+	"footing/commands":        {"footing/rehab", "footing/rehab/plan"},
 	"footing/migrations":      {},
 	"footing/store":           {"footing/rehab", "footing/migrations"},
 	"footing/store/storetest": {"footing/store"},

@@ -1,0 +1,119 @@
+package commands
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"footing/rehab"
+	"footing/rehab/plan"
+)
+
+type planArgs struct {
+	Athlete rehab.Athlete
+	Side    rehab.Side
+	Minutes float64
+	Kit     kit
+	Why     []string
+}
+
+// Plan proposes today's drills. A plan that is shown is kept: a later done means it.
+var Plan = New(Def[planArgs]{
+	Name:    "plan",
+	Summary: "Today's drills, chosen for the minutes and the kit there are; why says why.",
+	Needs:   rehab.ReportSelf,
+	Privacy: OwnOnly,
+	Self:    true,
+	Fields: func(a *planArgs) []Field {
+		return []Field{
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), Opt(Minutes("minutes", optional(&a.Minutes), 1)),
+			KitField(&a.Kit), Flags("why", &a.Why, NewWords(Word{"why", []string{"reasons", "explain"}}), nil),
+		}
+	},
+	Subject:  func(a *planArgs) *rehab.Athlete { return &a.Athlete },
+	Examples: []string{"plan 7", "plan 7 15min no-band ball", "plan 7 why"},
+	Run:      showPlan,
+})
+
+func showPlan(ctx context.Context, env *Env, a planArgs) (Reply, error) {
+	state, err := env.Assess(ctx, a.Athlete)
+	if err != nil {
+		return Reply{}, err
+	}
+	v, block, err := trainable(env, state, a.Side)
+	if err != nil {
+		return Reply{}, err
+	}
+	ask, err := env.ask(ctx, state, v, a)
+	if err != nil {
+		return Reply{}, err
+	}
+	p := plan.For(state, v, ask, env.Now)
+	if p.None != "" {
+		return Reply{Lines: []string{p.None}, Health: true}, nil
+	}
+	reply := Reply{Health: true, Lines: planLines(a.Athlete, v, block, p, len(a.Why) > 0)}
+	body := p.Entry(v.Side, env.Now)
+	if sent, ok := state.State.PlanFor(env.Now, v.Side); !ok || !sent.Same(body) {
+		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}}
+	}
+	return reply, nil
+}
+
+// ask is what a plan is made for: what the line says, else what today's plan was made for, else what the
+// protocol says.
+func (e *Env) ask(ctx context.Context, state rehab.Assessment, v rehab.View, a planArgs) (plan.Ask, error) {
+	pl := v.P.Planning
+	if a.Minutes > float64(pl.MostMinutes) {
+		return plan.Ask{}, refuse("%s minutes is more than a plan holds: 1 to %d. For example: plan %d 15min", exact(a.Minutes), pl.MostMinutes, a.Athlete.Shirt)
+	}
+	ask := plan.Ask{Minutes: max(0, int(a.Minutes)), Kit: pl.Kit}
+	if sent, ok := state.State.PlanFor(e.Now, v.Side); ok {
+		ask.Kit = sent.Kit
+		if ask.Minutes == 0 {
+			ask.Minutes = sent.Budget
+		}
+	}
+	ask.Kit = a.Kit.on(ask.Kit)
+	return ask, nil
+}
+
+// trainable finds the ankle that drills are for: one under treatment, else one with a prevention block.
+func trainable(env *Env, state rehab.Assessment, side rehab.Side) (rehab.View, *rehab.Block, error) {
+	blocks := slices.DeleteFunc(slices.Clone(state.Prevention), func(b rehab.Block) bool { return side != rehab.None && b.View.Side != side })
+	if _, open := state.OpenOn(side); open || len(blocks) == 0 || side == rehab.None && len(state.Open()) > 0 {
+		v, err := openOn(env, state, side)
+		return v, nil, err
+	}
+	if len(blocks) > 1 {
+		_, err := askSide(env, state.State.Athlete.Label()+" has a prevention block for both ankles. Which one?")
+		return rehab.View{}, nil, err
+	}
+	return blocks[0].View, &blocks[0], nil
+}
+
+func planLines(a rehab.Athlete, v rehab.View, block *rehab.Block, p plan.Plan, why bool) []string {
+	head := fmt.Sprintf("%s %s, %s, %d min", a.Label(), v.Side.Short(), p.Stage.Name, p.Minutes)
+	if block != nil {
+		head = fmt.Sprintf("%s %s, prevention, %d min", a.Label(), v.Side.Short(), p.Minutes)
+	}
+	if n := p.Contacts(); n > 0 {
+		head += fmt.Sprintf(", %d ground contacts", n)
+	}
+	out := []string{head + ":"}
+	for i, it := range p.Items {
+		line := fmt.Sprintf("%d. %s: %s (%s)", i+1, upper(it.Drill.Name), it.Step.Dose, it.Drill.Cue)
+		if why {
+			line += fmt.Sprintf("\n   level %d of %d; %s", it.Level, len(it.Drill.Levels), strings.Join(it.Why, "; "))
+		}
+		out = append(out, line)
+	}
+	if len(p.Relaxed) > 0 {
+		out = append(out, "Not kept: "+strings.Join(p.Relaxed, "; ")+".")
+	}
+	if len(p.Notes) > 0 {
+		out = append(out, upper(strings.Join(p.Notes, "; "))+".")
+	}
+	return append(out, fmt.Sprintf("Stop at pain above %d, or if the ankle gives.", v.P.Response.DrillsTolerated))
+}

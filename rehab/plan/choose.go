@@ -1,0 +1,137 @@
+package plan
+
+// option is a drill at its level as the choice sees it. Options of one quality stand together, the best first.
+type option struct {
+	quality           string
+	points            int // > 0
+	minutes, contacts int
+	balances, runs    bool
+}
+
+// bounds are what a choice has to keep.
+type bounds struct {
+	minutes, contacts int
+	balance           bool  // at least one drill that balances
+	again             []int // per cent that the first, second, … option of a quality counts; the last goes on
+}
+
+// Ties: of choices worth the same the one with fewer contacts wins, then the one with fewer minutes, then
+// the one that takes the earlier option. The first two are summed with the points, well apart.
+const (
+	pointUnit   = 1 << 20 // above any sum of contacts
+	contactUnit = 1 << 8  // above any sum of minutes
+	impossible  = -1 << 60
+)
+
+// choose finds the best choice exactly; nil when none keeps the bounds. See the package comment.
+func choose(opts []option, b bounds) []int {
+	t := newTable(opts, b)
+	for i := len(opts) - 1; i >= 0; i-- {
+		t.fill(i)
+	}
+	return t.walk()
+}
+
+// table holds the best that the options from one on can still add, for every state: how many of the
+// running quality were taken, minutes and contacts left, whether balance is still owed, whether running
+// was taken.
+type table struct {
+	opts  []option
+	b     bounds
+	unit  int // all contacts are multiples of it
+	c     int // contacts left at the start, in units
+	next  []int
+	best  []int
+	taken [][]bool
+}
+
+func newTable(opts []option, b bounds) *table {
+	t := &table{opts: opts, b: b, unit: 0}
+	for _, o := range opts {
+		t.unit = gcd(t.unit, o.contacts)
+	}
+	t.unit = max(t.unit, 1)
+	t.c = max(0, b.contacts) / t.unit
+	size := len(b.again) * (max(0, b.minutes) + 1) * (t.c + 1) * 4
+	t.next, t.best = make([]int, size), make([]int, size)
+	t.taken = make([][]bool, len(opts))
+	for s := range t.next {
+		if s&1 == 1 { // balance still owed with nothing left to choose from
+			t.next[s] = impossible
+		}
+	}
+	return t
+}
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// at is the place of a state: k of the quality taken, m minutes and c units of contacts left.
+func (t *table) at(k, m, c int, ran, owed bool) int {
+	s := ((k*(max(0, t.b.minutes)+1)+m)*(t.c+1) + c) << 2
+	if ran {
+		s |= 2
+	}
+	if owed {
+		s |= 1
+	}
+	return s
+}
+
+// kept is how many of the quality count as taken when the options go on from i to i+1.
+func (t *table) kept(i, k int) int {
+	if i+1 < len(t.opts) && t.opts[i+1].quality != t.opts[i].quality {
+		return 0
+	}
+	return min(k, len(t.b.again)-1)
+}
+
+// fill works out the layer of option i from the one after it.
+func (t *table) fill(i int) {
+	o := t.opts[i]
+	t.taken[i] = make([]bool, len(t.best))
+	units := o.contacts / t.unit
+	for k := range t.b.again {
+		worth := o.points*t.b.again[k]*pointUnit - o.contacts*contactUnit - o.minutes
+		for m := 0; m <= t.b.minutes; m++ {
+			for c := 0; c <= t.c; c++ {
+				for flags := range 4 {
+					ran, owed := flags&2 != 0, flags&1 != 0
+					s := t.at(k, m, c, ran, owed)
+					t.best[s] = t.next[t.at(t.kept(i, k), m, c, ran, owed)]
+					if o.minutes > m || units > c || o.runs && ran {
+						continue
+					}
+					after := t.next[t.at(t.kept(i, k+1), m-o.minutes, c-units, ran || o.runs, owed && !o.balances)]
+					if after > impossible && after+worth >= t.best[s] {
+						t.best[s], t.taken[i][s] = after+worth, true
+					}
+				}
+			}
+		}
+	}
+	t.next, t.best = t.best, t.next
+}
+
+// walk reads the best choice off the layers, from the first option on.
+func (t *table) walk() []int {
+	k, m, c, ran, owed := 0, t.b.minutes, t.c, false, t.b.balance
+	if m < 0 || t.next[t.at(k, m, c, ran, owed)] <= impossible {
+		return nil
+	}
+	var picked []int
+	for i, o := range t.opts {
+		if t.taken[i][t.at(k, m, c, ran, owed)] {
+			picked = append(picked, i)
+			m, c, ran, owed = m-o.minutes, c-o.contacts/t.unit, ran || o.runs, owed && !o.balances
+			k = t.kept(i, k+1)
+		} else {
+			k = t.kept(i, k)
+		}
+	}
+	return picked
+}

@@ -1,0 +1,80 @@
+package rehab
+
+import (
+	"slices"
+	"time"
+)
+
+// NoDrills says why no drills are proposed for an ankle, or for prevention, as of an instant; empty when
+// they may be.
+func NoDrills(a Assessment, v View, now time.Time) string {
+	switch {
+	case !a.State.Alert.IsZero():
+		return "No drills: something is wrong with it. Do not load it until medical staff have examined it."
+	case v.Open && v.Screening.Held(v.P):
+		return "No drills: the ankle is held. Protect it and do not load it until medical staff say so."
+	case v.Open && !v.Screening.Cleared:
+		return "No drills yet: the ankle is not cleared. Protect it and do not load it until medical staff say so."
+	case !v.Course.Guided:
+		return "No drills are proposed on this course: do what medical staff tell you."
+	case slices.ContainsFunc(a.State.Current(now), func(r Restriction) bool { return r.Level == Unavailable }):
+		return "No drills: unavailable for another reason. Ask the medical staff when to go on."
+	}
+	return ""
+}
+
+// WorseToday reports whether this morning's answer was worse.
+func (v View) WorseToday(now time.Time) bool {
+	return v.Morning.Worse && v.Morning.Date.Equal(localDay(now, now.Location()))
+}
+
+// Shortfall is how far an ankle falls short of its comparator in a quality.
+type Shortfall struct {
+	Test    string
+	Percent int // 0–100, of the comparator
+}
+
+// Shortfalls gives for every quality with a two-sided test the one that falls shortest. Only what was
+// measured since the sprain counts.
+func Shortfalls(st State, v View, now time.Time) map[string]Shortfall {
+	out := map[string]Shortfall{}
+	for _, t := range v.P.Tests {
+		if t.Quality == "" || t.Sides != "both" {
+			continue
+		}
+		d, ok := lastMeasured(Days(st.Readings, t, v.Side, func(r Reading) bool { return !r.At.Before(v.At) && !r.At.After(now) }, now.Location()))
+		if !ok {
+			continue
+		}
+		with := Compare(st, v.Episode, t, d, v.P, now.Location())
+		pct, ok := t.Symmetry(d.Value, with.With.Value)
+		if short := int(100 - pct); ok && with.With.Measured() && short > out[t.Quality].Percent {
+			out[t.Quality] = Shortfall{t.Key, min(short, 100)}
+		}
+	}
+	return out
+}
+
+// LastTrained gives for every quality the local day it was last trained since the last injury.
+func (v View) LastTrained(now time.Time) map[string]time.Time {
+	out := map[string]time.Time{}
+	for _, e := range v.trained(now) {
+		for _, dose := range e.Body.(Trained).Doses {
+			if d, ok := v.P.Drill(dose.Drill); ok && e.Body.(Trained).Did != "none" {
+				out[d.Quality] = localDay(e.At, now.Location())
+			}
+		}
+	}
+	return out
+}
+
+// PlanFor finds the plan that a session on a local day answers: the last one sent for that day and side.
+func (st State) PlanFor(day time.Time, side Side) (Planned, bool) {
+	b, ok := latestPlans(st.Sessions)[day.Format(time.DateOnly)+string(side)]
+	return b, ok
+}
+
+// Same reports whether two plans ask for the same on the same day.
+func (b Planned) Same(c Planned) bool {
+	return b.Day == c.Day && b.Side == c.Side && b.Budget == c.Budget && slices.Equal(b.Doses, c.Doses) && slices.Equal(b.Kit, c.Kit)
+}
