@@ -56,7 +56,10 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
 	b.vocabularies[std.Hash] = words
 	err = c.Store.Do(ctx, c.Clock(), func(tx *store.Tx) error {
-		return tx.PutProtocol(ctx, std.Hash, std.Name, string(protocol.DefaultText()))
+		if err := tx.PutProtocol(ctx, std.Hash, std.Name, string(protocol.DefaultText()), true); err != nil {
+			return err
+		}
+		return tx.FollowEmbedded(ctx, std.Hash)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("keeping the protocol: %w", err)
@@ -98,6 +101,28 @@ func (b *Bot) PutTeam(ctx context.Context, t rehab.Team) (rehab.Team, error) {
 		return err
 	})
 	return t, err
+}
+
+// ChooseProtocol gives a team its own protocol file: new episodes follow it, open ones when a clinician
+// accepts it. The error names every fault of the file, and nothing changes then.
+func (b *Bot) ChooseProtocol(ctx context.Context, team, file string, text []byte) error {
+	p, err := protocol.Load(file, text)
+	if err != nil {
+		return fmt.Errorf("reading the protocol: %w", err)
+	}
+	return b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
+		t, err := tx.Team(ctx, team)
+		if err != nil {
+			return err
+		}
+		if err := tx.Enter(ctx, t.ID); err != nil {
+			return err
+		}
+		if err := tx.PutProtocol(ctx, p.Hash, p.Name, string(text), false); err != nil {
+			return err
+		}
+		return tx.ChooseProtocol(ctx, p.Hash)
+	})
 }
 
 // Link ties a chat account to the athlete who wears a shirt. Fronts call it once the account is

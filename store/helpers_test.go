@@ -74,7 +74,7 @@ func (q squad) found(t *testing.T, key string) squad {
 	t.Helper()
 	q.t = t
 	ok(t, q.s.Do(ctx, noon, func(tx *store.Tx) error {
-		ok(t, tx.PutProtocol(ctx, hash, "plain", "text"))
+		ok(t, tx.PutProtocol(ctx, hash, "plain", "text", false))
 		q.team = must(tx.PutTeam(ctx, rehab.Team{Key: key, Name: "The " + key, Zone: "Pacific/Auckland", ReportAt: "07:30", Protocol: hash}))(t)
 		ok(t, tx.Enter(ctx, q.team.ID))
 		q.physio = must(tx.Member(ctx, "physio", []rehab.Role{rehab.Medical}))(t)

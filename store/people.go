@@ -166,9 +166,20 @@ func (t *Tx) ChangeAthlete(ctx context.Context, a rehab.Athlete, fold func(strin
 	return err
 }
 
-// PutProtocol keeps the text of a protocol under its hash.
-func (t *Tx) PutProtocol(ctx context.Context, hash, name, body string) error {
-	return t.exec(ctx, "storing the protocol", `INSERT INTO protocols (hash, name, body, added_at) VALUES ($1, $2, $3, $4) ON CONFLICT (hash) DO NOTHING`, hash, name, body, at(t.now))
+// PutProtocol keeps the text of a protocol under its hash. embedded says that it came with the program.
+func (t *Tx) PutProtocol(ctx context.Context, hash, name, body string, embedded bool) error {
+	return t.exec(ctx, "storing the protocol", `INSERT INTO protocols (hash, name, body, embedded, added_at) VALUES ($1, $2, $3, $4, $5) ON CONFLICT (hash) DO NOTHING`, hash, name, body, embedded, at(t.now))
+}
+
+// FollowEmbedded moves every team whose protocol came with the program on to the one that comes with it
+// now. Open episodes keep theirs.
+func (t *Tx) FollowEmbedded(ctx context.Context, hash string) error {
+	return t.exec(ctx, "moving teams to the present protocol", `UPDATE teams SET protocol_hash = $1 WHERE protocol_hash <> $1 AND protocol_hash IN (SELECT hash FROM protocols WHERE embedded IS TRUE)`, hash)
+}
+
+// ChooseProtocol gives the team entered another protocol for new episodes.
+func (t *Tx) ChooseProtocol(ctx context.Context, hash string) error {
+	return t.exec(ctx, "choosing the protocol", `UPDATE teams SET protocol_hash = $2 WHERE id = $1`, t.team, hash)
 }
 
 // Protocol reads the text of a protocol.

@@ -71,8 +71,8 @@ func teamNeedsAStoredProtocol(t *testing.T, q squad) {
 
 func protocolIsKeptUnderItsHash(t *testing.T, q squad) {
 	q.at(noon, func(tx *store.Tx) {
-		ok(t, tx.PutProtocol(ctx, "h2", "second", "ā\ttext"))
-		ok(t, tx.PutProtocol(ctx, "h2", "renamed", "other text")) // a hash stands for one text for good
+		ok(t, tx.PutProtocol(ctx, "h2", "second", "ā\ttext", false))
+		ok(t, tx.PutProtocol(ctx, "h2", "renamed", "other text", false)) // a hash stands for one text for good
 		same(t, "the text", must(tx.Protocol(ctx, "h2"))(t), "ā\ttext")
 		_, err := tx.Protocol(ctx, "h3")
 		is(t, "an unknown hash", err, store.ErrNotFound)

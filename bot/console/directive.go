@@ -43,8 +43,10 @@ func (c *Console) directive(ctx context.Context, line string) error {
 		err = c.revise(ctx, rest, bot.Deleted, "")
 	case ":import":
 		err = c.importFile(ctx, rest)
+	case ":protocol":
+		err = c.protocol(ctx, rest)
 	default:
-		err = fmt.Errorf("no directive %s; there are :as :clock :press :edit :delete :import :restart :quit", word)
+		err = fmt.Errorf("no directive %s; there are :as :clock :press :edit :delete :import :protocol :restart :quit", word)
 	}
 	if err != nil {
 		_, _ = fmt.Fprintf(c.Out, "! %s\n", err)
@@ -105,6 +107,15 @@ func (c *Console) importFile(ctx context.Context, rest string) error {
 	}
 	c.say(ctx, text, file)
 	return nil
+}
+
+// protocol gives the team another protocol file.
+func (c *Console) protocol(ctx context.Context, path string) error {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return fmt.Errorf(":protocol takes the path of a protocol file: %w", err)
+	}
+	return c.bot.ChooseProtocol(ctx, teamKey, path, text)
 }
 
 // revise edits or deletes the N-th line sent.

@@ -1,9 +1,11 @@
 -- +goose Up
--- Clinical content by hash of the exact file: an episode keeps the one it began with.
+-- Clinical content by hash of the exact file: an episode keeps the one it began with. embedded marks
+-- what came with the program: teams on it move on when the program brings a newer one.
 CREATE TABLE protocols (
   hash     TEXT NOT NULL PRIMARY KEY,
   name     TEXT NOT NULL,
   body     TEXT NOT NULL,
+  embedded BOOLEAN NOT NULL,
   added_at TIMESTAMPTZ NOT NULL
 );
 
