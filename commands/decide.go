@@ -186,7 +186,7 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 		return reply, nil
 	}
 	summary, err := env.summary(ctx, v, a.Reason)
-	reply.Lines = append(reply.Lines, summary...)
+	reply.Lines = append(append(reply.Lines, summary...), beginsBlock(a.Athlete, v))
 	return reply, err
 }
 
