@@ -17,6 +17,21 @@ type Team struct {
 	// StrictMinors turns every screen of an under-18 into "image or examine again".
 	StrictMinors bool
 	Created      time.Time
+
+	Sport     string // one of Sports, or empty
+	Rooms     Rooms
+	SetUpBy   string    // the chat side's key of whoever set it up
+	Ready     bool      // it was set up
+	Gone      time.Time // the bot was removed from the server; zero while it is there
+	RoomFault string    // why the medical channel is not private, in words for its readers; empty when it is
+}
+
+// Rooms are a team's channels and the chat side's roles that stand for staff, by its ids.
+type Rooms struct {
+	MedicalRoles []string
+	CoachRoles   []string
+	Medical      string // channel
+	Staff        string // channel
 }
 
 // Athlete is a member of the squad.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"footing/rehab"
 )
@@ -19,13 +20,26 @@ type teamRow struct {
 	StrictMinors bool    `db:"strict_minors"`
 	ProtocolHash string  `db:"protocol_hash"`
 	CreatedAt    instant `db:"created_at"`
+	MedicalRoles string  `db:"medical_roles"`
+	CoachRoles   string  `db:"coach_roles"`
+	Medical      string  `db:"medical_channel"`
+	Staff        string  `db:"staff_channel"`
+	Sport        string
+	SetUpBy      string  `db:"set_up_by"`
+	ReadyAt      instant `db:"ready_at"`
+	GoneAt       instant `db:"gone_at"`
+	RoomFault    string  `db:"room_fault"`
 }
 
 func (r teamRow) team() rehab.Team {
-	return rehab.Team{ID: r.ID, Key: r.Key, Name: r.Name, Zone: r.Zone, ReportAt: r.ReportAt, StrictMinors: r.StrictMinors, Protocol: r.ProtocolHash, Created: r.CreatedAt.Time}
+	return rehab.Team{
+		ID: r.ID, Key: r.Key, Name: r.Name, Zone: r.Zone, ReportAt: r.ReportAt, StrictMinors: r.StrictMinors, Protocol: r.ProtocolHash, Created: r.CreatedAt.Time,
+		Sport: r.Sport, SetUpBy: r.SetUpBy, Ready: !r.ReadyAt.IsZero(), Gone: r.GoneAt.Time, RoomFault: r.RoomFault,
+		Rooms: rehab.Rooms{MedicalRoles: strings.Fields(r.MedicalRoles), CoachRoles: strings.Fields(r.CoachRoles), Medical: r.Medical, Staff: r.Staff},
+	}
 }
 
-const teamColumns = `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at`
+const teamColumns = `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at, gone_at, room_fault`
 
 // Team finds a team by the chat side's key. ErrNotFound when it was never set up.
 func (t *Tx) Team(ctx context.Context, key string) (rehab.Team, error) {
@@ -47,14 +61,31 @@ func (t *Tx) Teams(ctx context.Context) ([]rehab.Team, error) {
 	return out, nil
 }
 
-// PutTeam makes a team or changes its settings, by key.
+// PutTeam makes a team or changes its settings, by key. What only events change is kept: its protocol,
+// whether the bot was removed, and the fault of its medical room.
 func (t *Tx) PutTeam(ctx context.Context, team rehab.Team) (rehab.Team, error) {
 	var r teamRow
-	err := t.get(ctx, "storing the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7)
-		ON CONFLICT (key) DO UPDATE SET name = $2, zone = $3, report_at = $4, strict_minors = $5
-		RETURNING `+teamColumns, team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now))
+	var ready instant
+	if team.Ready {
+		ready = at(t.now)
+	}
+	err := t.get(ctx, "storing the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
+		ON CONFLICT (key) DO UPDATE SET name = $2, zone = $3, report_at = $4, strict_minors = $5, medical_roles = $8, coach_roles = $9,
+			medical_channel = $10, staff_channel = $11, sport = $12, set_up_by = $13, ready_at = COALESCE(teams.ready_at, $14)
+		RETURNING `+teamColumns, team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now),
+		strings.Join(team.Rooms.MedicalRoles, " "), strings.Join(team.Rooms.CoachRoles, " "), team.Rooms.Medical, team.Rooms.Staff, team.Sport, team.SetUpBy, ready)
 	return r.team(), err
+}
+
+// SetGone notes that the bot was removed from a team's server, or with a zero time that it is back.
+func (t *Tx) SetGone(ctx context.Context, key string, when time.Time) error {
+	return t.exec(ctx, "noting whether the bot is there", `UPDATE teams SET gone_at = $2 WHERE key = $1`, key, at(when))
+}
+
+// SetRoomFault keeps why the team's medical room is not private, or that it is.
+func (t *Tx) SetRoomFault(ctx context.Context, says string) error {
+	return t.exec(ctx, "keeping the fault of the medical room", `UPDATE teams SET room_fault = $2 WHERE id = $1`, t.team, says)
 }
 
 // Member finds or makes the row of whoever wrote, keeping the roles they were seen with.
@@ -91,11 +122,6 @@ func (t *Tx) MemberNames(ctx context.Context) (map[int64]string, error) {
 		out[r.ID] = r.Key
 	}
 	return out, err
-}
-
-// Link ties a member to the athlete they are.
-func (t *Tx) Link(ctx context.Context, member, athlete int64) error {
-	return t.exec(ctx, "linking the athlete", `UPDATE members SET athlete_id = $3 WHERE team_id = $1 AND id = $2`, t.team, member, athlete)
 }
 
 type athleteRow struct {

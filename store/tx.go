@@ -101,14 +101,18 @@ func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, 
 
 // get reads one row; ErrNotFound when there is none.
 func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) error {
-	err := t.tx.GetContext(ctx, to, q, args...)
-	if errors.Is(err, sql.ErrNoRows) {
+	return notFound(doing, t.tx.GetContext(ctx, to, q, args...))
+}
+
+// notFound says what failed, and tells a row that is not there from a query that failed.
+func notFound(doing string, err error) error {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, sql.ErrNoRows):
 		return fmt.Errorf("%s: %w", doing, ErrNotFound)
 	}
-	if err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
-	}
-	return nil
+	return fmt.Errorf("%s: %w", doing, err)
 }
 
 func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {

@@ -1,0 +1,57 @@
+package store
+
+import (
+	"context"
+	"errors"
+)
+
+// Link ties a member to the athlete they are, and notes in which team their account is linked.
+func (t *Tx) Link(ctx context.Context, member, athlete int64) error {
+	if err := t.exec(ctx, "linking the athlete", `UPDATE members SET athlete_id = $3 WHERE team_id = $1 AND id = $2`, t.team, member, athlete); err != nil {
+		return err
+	}
+	return t.exec(ctx, "noting the link", `INSERT INTO links (account, team_id) SELECT key, team_id FROM members WHERE team_id = $1 AND id = $2 ON CONFLICT (account, team_id) DO NOTHING`, t.team, member)
+}
+
+// Unlink parts a member from the athlete they were.
+func (t *Tx) Unlink(ctx context.Context, member int64) error {
+	if err := t.exec(ctx, "forgetting the link", `DELETE FROM links WHERE team_id = $1 AND account = (SELECT key FROM members WHERE team_id = $1 AND id = $2)`, t.team, member); err != nil {
+		return err
+	}
+	return t.exec(ctx, "parting the athlete", `UPDATE members SET athlete_id = NULL WHERE team_id = $1 AND id = $2`, t.team, member)
+}
+
+// LinkedTeams lists the ids of the teams in which an account is linked, in order.
+func (t *Tx) LinkedTeams(ctx context.Context, account string) ([]int64, error) {
+	var ids []int64
+	return ids, t.list(ctx, "finding the account's teams", &ids, `SELECT team_id FROM links WHERE account = $1 ORDER BY team_id`, account)
+}
+
+// Linked finds the account of an athlete; ErrNotFound when none is linked. The one linked last counts.
+func (t *Tx) Linked(ctx context.Context, athlete int64) (account string, err error) {
+	return account, t.get(ctx, "finding the athlete's account", &account, `SELECT key FROM members WHERE team_id = $1 AND athlete_id = $2 ORDER BY id DESC LIMIT 1`, t.team, athlete)
+}
+
+// DirectChannel is the direct-message channel kept for an account, "" when none is, and whether the
+// account refuses direct messages.
+func (s *Store) DirectChannel(ctx context.Context, account string) (channel string, closed bool, err error) {
+	var row struct {
+		Channel string  `db:"dm_channel"`
+		Closed  instant `db:"closed_at"`
+	}
+	err = s.db.GetContext(ctx, &row, `SELECT dm_channel, closed_at FROM accounts WHERE key = $1`, account)
+	if err = notFound("finding the direct channel", err); errors.Is(err, ErrNotFound) {
+		return "", false, nil
+	}
+	return row.Channel, !row.Closed.IsZero(), err
+}
+
+// KeepDirect keeps an account's direct-message channel, and whether it refuses direct messages now.
+func (t *Tx) KeepDirect(ctx context.Context, account, channel string, closed bool) error {
+	var since instant
+	if closed {
+		since = at(t.now)
+	}
+	return t.exec(ctx, "keeping the direct channel", `INSERT INTO accounts (key, dm_channel, closed_at) VALUES ($1, $2, $3)
+		ON CONFLICT (key) DO UPDATE SET dm_channel = CASE WHEN $2 = '' THEN accounts.dm_channel ELSE $2 END, closed_at = $3`, account, channel, since)
+}
