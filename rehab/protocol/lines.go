@@ -28,11 +28,30 @@ func index(text []byte) (map[string]int, error) {
 			at = path
 			lines[at] = line
 		case unstable.KeyValue:
-			key, line := keyPath(&p, n, nil)
-			lines[join(at, key)] = line
+			keyValue(&p, n, at, lines)
 		}
 	}
 	return lines, p.Error()
+}
+
+// keyValue records a key and what is written inside its value: "level = [{ dose = … }]".
+func keyValue(p *unstable.Parser, n *unstable.Node, at string, lines map[string]int) {
+	key, line := keyPath(p, n, nil)
+	at = join(at, key)
+	lines[at] = line
+	inside(p, n.Value(), at, lines)
+}
+
+func inside(p *unstable.Parser, value *unstable.Node, at string, lines map[string]int) {
+	i := 0
+	for it := value.Children(); it.Next(); i++ {
+		switch n := it.Node(); n.Kind {
+		case unstable.KeyValue: // of an inline table
+			keyValue(p, n, at, lines)
+		case unstable.InlineTable: // of an array
+			inside(p, n, fmt.Sprintf("%s[%d]", at, i), lines)
+		}
+	}
 }
 
 // keyPath spells an expression's key, placing it in the latest element of each array it passes.
