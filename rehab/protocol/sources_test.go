@@ -34,12 +34,12 @@ var unseen = []string{"Malliaropoulos 2006", "Thomeé", "Silbernagel", "Lunsford
 
 // byHeart are numbers from memory beside a reference that was read for something else.
 var byHeart = []struct{ name, field, value string }{
-	{"Hupperets", "minutes", ""},    // 2 × 15 and 1 min were read, how long that takes with rests was not
-	{"Stiell", "over_days", ""},     // more than 10 days after injury
-	{"Sigonney", "items", ""},       // 12 items of 0–10
-	{"Sigonney", "at_least", ""},    // no cut-off for return
-	{"Wright", "not_for_days", ""},  // says nothing of how long after a sprain
-	{"", "valid_days", ""},          // how long a result is good for is nobody's finding
+	{"Hupperets", "minutes", ""},   // 2 × 15 and 1 min were read, how long that takes with rests was not
+	{"Stiell", "over_days", ""},    // more than 10 days after injury
+	{"Sigonney", "items", ""},      // 12 items of 0–10
+	{"Sigonney", "at_least", ""},   // no cut-off for return
+	{"Wright", "not_for_days", ""}, // says nothing of how long after a sprain
+	{"", "valid_days", ""},         // how long a result is good for is nobody's finding
 }
 
 // known tells a number from one that stands beside a reference which was read for something else.
