@@ -18,7 +18,6 @@ type planArgs struct {
 // Plan shows today's drills.
 var Plan = New(Def[planArgs]{
 	Name:    "plan",
-	Also:    []string{"drills"},
 	Summary: "Today's drills, with doses.",
 	Needs:   rehab.ReportSelf,
 	Privacy: OwnOnly,
