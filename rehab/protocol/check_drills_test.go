@@ -34,6 +34,7 @@ func TestFaultsOfDrills(t *testing.T) {
 		{"kit twice", "band-in", `kit = ["band"]`, `kit = ["band", "band"]`, ".kit", "is there twice", 0},
 		{"unknown quality", "band-in", `quality = "strength"`, `quality = "strenght"`, ".quality", "is not one of mobility", 0},
 		{"stages out of order", "band-in", `"settle", "load"`, `"load", "settle"`, ".stages", `"settle" does not come after`, 0},
+		{"a stage twice", "band-in", `"settle", "load"`, `"settle", "settle"`, ".stages", `"settle" does not come after`, 0},
 		{"unknown stage", "band-in", `"load", "control"`, `"load", "later"`, ".stages", `"later" is no stage`, 0},
 		{"no stage", "ball-roll", `["settle", "load"]`, `[]`, ".stages", "needs at least one", 0},
 		{"unknown sport", "ball-work", `hockey =`, `croquet =`, ".ball.croquet", "is not one of basketball", 0},
@@ -88,6 +89,25 @@ func TestEveryStageNeedsDrillsForEveryKit(t *testing.T) {
 			if !strings.Contains(c.faults.Error(), want) {
 				t.Errorf("no fault %q in:\n%v", want, c.faults)
 			}
+		}
+	}
+}
+
+// A pitch has no wall and no step: a drill that needs one is of no use to whoever has only a band, or a
+// ball and a partner.
+func TestWhichKitADrillIsFor(t *testing.T) {
+	for kit, want := range map[string]string{
+		"": "nothing", "band": "a band", "band partner": "a band", "ball partner": "ball and partner", "partner ball": "ball and partner",
+		"band wall": "", "band step": "", "band ball": "", "ball": "", "partner": "", "wall": "", "ball wall": "", "ball partner wall": "",
+	} {
+		got := ""
+		for _, kind := range kinds {
+			if kind.is(strings.Fields(kit)) {
+				got += kind.name
+			}
+		}
+		if got != want {
+			t.Errorf("%q is for %q, not %q", kit, got, want)
 		}
 	}
 }
