@@ -22,7 +22,8 @@ type DrillLevel struct {
 	Dose     string `toml:"dose"`     // sets × reps, s, m or rounds, per side
 	Minutes  int    `toml:"minutes"`  // of a session, both sides and rests in it
 	Contacts int    `toml:"contacts"` // ground contacts of the injured leg, all sets
-	From     string `toml:"from"`     // the earliest stage in which it may be done; the drill's own when empty
+	From     string `toml:"from"`     // the earliest stage for it and the levels after it; the drill's own when empty
+	Source   string `toml:"source"`   // of its numbers, where it is not the drill's
 }
 
 // What a drill trains, in the order a session goes through them.
@@ -41,6 +42,9 @@ var Qualities = []string{Mobility, Strength, StaticBalance, DynamicBalance, Impa
 
 // Kits lists what a drill may need besides the ground.
 var Kits = []string{"band", "wall", "ball", "partner", "step"}
+
+// Sports lists those whose ball a drill may be done with.
+var Sports = []string{"basketball", "cricket", "football", "handball", "hockey", "netball", "rugby", "volleyball"}
 
 // Balances reports whether the drill trains balance, standing or moving.
 func (d Drill) Balances() bool { return d.Quality == StaticBalance || d.Quality == DynamicBalance }

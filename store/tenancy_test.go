@@ -14,7 +14,7 @@ import (
 // belongs in one of these two lists.
 var (
 	private   = []string{"athletes", "members", "athlete_state", "messages", "entries", "measurements", "decisions", "pending", "outbox_bodies", "told"}
-	crossTeam = []string{"destinations", "outbox", "occurrences"}
+	crossTeam = []string{"destinations", "outbox", "occurrences", "links", "cursors"}
 )
 
 // fill puts at least one row into every table for a squad.
@@ -27,6 +27,8 @@ func fill(q squad) {
 		ok(q.t, tx.PutMessage(ctx, store.Message{Key: "m1", Author: q.physio.ID, Place: "medical", Sent: noon}))
 		ok(q.t, tx.Append(ctx, []rehab.Entry{e, f}))
 		ok(q.t, tx.Flag(ctx, "m1"))
+		ok(q.t, tx.Link(ctx, q.physio.ID, q.a.ID))
+		ok(q.t, tx.PutCursor(ctx, "channel of "+q.team.Key, q.team.ID, "100"))
 		ok(q.t, tx.PutPending(ctx, button(q, "token of "+q.team.Key, "g1")))
 		ok(q.t, tx.PutTold(ctx, "2026-03-01", map[int64]rehab.Availability{q.a.ID: {Level: rehab.Full}}))
 		must(tx.Occur(ctx, "report", "2026-03-01", "sent"))(q.t)

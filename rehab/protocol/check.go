@@ -361,7 +361,6 @@ func (c *checker) rest() {
 	}
 	c.need("play_on.source", c.p.PlayOn.Source)
 	c.unique("play_on.check", keys(c.p.PlayOn.Checks, func(k rehab.Check) string { return k.Key }))
-	c.unique("drill", keys(c.p.Drills, func(d rehab.Drill) string { return d.Key }))
 	c.drills()
 }
 

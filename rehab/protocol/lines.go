@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"fmt"
+	"sort"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -10,8 +11,12 @@ import (
 // index maps every field of a TOML text to its line: "gate[1].criterion[0].test" → 412. The decoder
 // knows positions only of what it rejects; faults of meaning need them too.
 func index(text []byte) (map[string]int, error) {
-	lines := map[string]int{}
-	counts := map[string]int{}
+	x := indexer{lines: map[string]int{}, counts: map[string]int{}}
+	for i, b := range text { // the parser could tell a line, by counting from the top for each key
+		if b == '\n' {
+			x.ends = append(x.ends, i)
+		}
+	}
 	at := ""
 	p := unstable.Parser{}
 	p.Reset(text)
@@ -19,37 +24,61 @@ func index(text []byte) (map[string]int, error) {
 		n := p.Expression()
 		switch n.Kind {
 		case unstable.Table, unstable.ArrayTable:
-			path, line := keyPath(&p, n, counts)
+			path, line := x.keyPath(n, true)
 			if n.Kind == unstable.ArrayTable {
-				i := counts[path]
-				counts[path]++
+				i := x.counts[path]
+				x.counts[path]++
 				path = fmt.Sprintf("%s[%d]", path, i)
 			}
 			at = path
-			lines[at] = line
+			x.lines[at] = line
 		case unstable.KeyValue:
-			key, line := keyPath(&p, n, nil)
-			lines[join(at, key)] = line
+			x.keyValue(n, at)
 		}
 	}
-	return lines, p.Error()
+	return x.lines, p.Error()
 }
 
-// keyPath spells an expression's key, placing it in the latest element of each array it passes.
-func keyPath(p *unstable.Parser, n *unstable.Node, counts map[string]int) (string, int) {
+type indexer struct {
+	lines  map[string]int
+	counts map[string]int // elements so far of each array of tables
+	ends   []int          // where each line ends
+}
+
+// keyValue records a key and the keys written inside its value: "level = [{ dose = … }]".
+func (x *indexer) keyValue(n *unstable.Node, at string) {
+	key, line := x.keyPath(n, false)
+	at = join(at, key)
+	x.lines[at] = line
+	x.inside(n.Value(), at)
+}
+
+func (x *indexer) inside(value *unstable.Node, at string) {
+	i := 0
+	for it := value.Children(); it.Next(); i++ {
+		switch n := it.Node(); n.Kind {
+		case unstable.KeyValue: // of an inline table
+			x.keyValue(n, at)
+		case unstable.InlineTable: // of an array
+			x.inside(n, fmt.Sprintf("%s[%d]", at, i))
+		}
+	}
+}
+
+// keyPath spells an expression's key and gives its line. The key of a table is placed in the latest
+// element of each array it passes.
+func (x *indexer) keyPath(n *unstable.Node, table bool) (path string, line int) {
 	var parts []string
-	line := 0
 	for it := n.Key(); it.Next(); {
 		k := it.Node()
 		if line == 0 {
-			line = p.Shape(k.Raw).Start.Line
+			line = 1 + sort.SearchInts(x.ends, int(k.Raw.Offset))
 		}
 		parts = append(parts, string(k.Data))
 	}
-	path := ""
 	for i, part := range parts {
 		path = join(path, part)
-		if c := counts[path]; c > 0 && i < len(parts)-1 {
+		if c := x.counts[path]; table && c > 0 && i < len(parts)-1 {
 			path = fmt.Sprintf("%s[%d]", path, c-1)
 		}
 	}

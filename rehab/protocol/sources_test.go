@@ -1,6 +1,7 @@
 package protocol_test
 
 import (
+	"cmp"
 	"flag"
 	"fmt"
 	"os"
@@ -33,12 +34,12 @@ var unseen = []string{"Malliaropoulos 2006", "Thomeé", "Silbernagel", "Lunsford
 
 // byHeart are numbers from memory beside a reference that was read for something else.
 var byHeart = []struct{ name, field, value string }{
-	{"Hupperets", "dose", "a week"}, // 2 × 15 and 1 min were read, 3 × a week was not
-	{"Stiell", "over_days", ""},     // more than 10 days after injury
-	{"Sigonney", "items", ""},       // 12 items of 0–10
-	{"Sigonney", "at_least", ""},    // no cut-off for return
-	{"Wright", "not_for_days", ""},  // says nothing of how long after a sprain
-	{"", "valid_days", ""},          // how long a result is good for is nobody's finding
+	{"Hupperets", "minutes", ""},   // 2 × 15 and 1 min were read, how long that takes with rests was not
+	{"Stiell", "over_days", ""},    // more than 10 days after injury
+	{"Sigonney", "items", ""},      // 12 items of 0–10
+	{"Sigonney", "at_least", ""},   // no cut-off for return
+	{"Wright", "not_for_days", ""}, // says nothing of how long after a sprain
+	{"", "valid_days", ""},         // how long a result is good for is nobody's finding
 }
 
 // known tells a number from one that stands beside a reference which was read for something else.
@@ -105,7 +106,9 @@ func numbers(p *rehab.Protocol) []number {
 		}
 	}
 	for _, d := range p.Drills {
-		take("drill "+d.Key, of(d), d.Source)
+		for i, l := range d.Levels {
+			take(fmt.Sprintf("drill %s level %d", d.Key, i+1), of(l), cmp.Or(l.Source, d.Source))
+		}
 	}
 	drills := rehab.Response{DrillsFine: p.Response.DrillsFine, DrillsTolerated: p.Response.DrillsTolerated}
 	mornings := p.Response
