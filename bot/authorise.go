@@ -20,13 +20,13 @@ func (w *work) narrow() bool {
 // alarmed reports whether an athlete's own line that was not understood names an alarm: then it is not
 // sent back for its spelling but told to medical staff.
 func (w *work) alarmed(l line) bool {
-	return l.place == DirectTo(w.in.Author) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
+	return w.own(l.place) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
 }
 
 // self is the athlete who writes about themselves in their own messages; staff write about anyone.
 func (w *work) self(l line) rehab.Athlete {
 	for _, a := range w.lang.Roster {
-		if a.ID == w.actor.Athlete && l.place == DirectTo(w.in.Author) && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+		if a.ID == w.actor.Athlete && w.own(l.place) && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
 			return a
 		}
 	}
@@ -38,13 +38,12 @@ func (w *work) may(c *commands.Command, place Place) error {
 	if !rehab.May(w.actor.Roles, c.Needs) {
 		return &commands.Refusal{Says: fmt.Sprintf("You may not use %s here: it is for %s. Type help for what you can do.", c.Name, whoMay(c.Needs))}
 	}
-	ok := place == MedicalRoom || c.Privacy == commands.Anyone
+	ok := w.medicalEyes(place) || c.Privacy == commands.Anyone
 	switch c.Privacy {
 	case commands.Staff:
-		ok = ok || place == StaffRoom
+		ok = ok || place == StaffRoom || place == OnlyTo(w.in.Author)
 	case commands.OwnOnly:
-		// A clinician's direct messages are no medical room: there they are an athlete like any other.
-		ok = ok || place == DirectTo(w.in.Author) && w.actor.Athlete != 0
+		ok = ok || w.own(place) && w.actor.Athlete != 0
 	}
 	switch {
 	case ok:
@@ -80,7 +79,7 @@ func (w *work) subject(call *commands.Call) (rehab.Athlete, error) {
 			return a, &commands.Refusal{Says: "Who? Start with a shirt or a name: " + call.Command.Examples[0]}
 		}
 	}
-	whole := w.in.Place == MedicalRoom && rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Privacy == commands.MedicalOnly || call.Command.Needs == rehab.ManageRoster || call.Command.Needs == rehab.ReadAvailability
+	whole := w.medicalEyes(w.in.Place) && rehab.May(w.actor.Roles, rehab.ReadMedical) || call.Command.Privacy == commands.MedicalOnly || call.Command.Needs == rehab.ManageRoster || call.Command.Needs == rehab.ReadAvailability
 	if a.ID != 0 && a.ID != w.actor.Athlete && !whole {
 		return rehab.Athlete{}, &commands.Refusal{Says: "You can only answer for yourself: leave the number out."}
 	}

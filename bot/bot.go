@@ -94,7 +94,7 @@ func (b *Bot) PutTeam(ctx context.Context, t rehab.Team) (rehab.Team, error) {
 	if _, err := time.Parse("15:04", t.ReportAt); err != nil {
 		return t, fmt.Errorf("the report time %q is no time; use 24 hours, like 07:30", t.ReportAt)
 	}
-	t.Protocol = b.standard.Hash
+	t.Protocol, t.Ready = b.standard.Hash, true
 	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
 		var err error
 		t, err = tx.PutTeam(ctx, t)

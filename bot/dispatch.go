@@ -55,7 +55,7 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 			says = saidUnknown // if it was stored, its answer is in the outbox
 		}
 		b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
-		if _, send := b.Front.Send(ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/failed", Text: says}); send != nil {
+		if _, send := b.Front.Send(ctx, in.answer("/failed", says)); send != nil {
 			return errors.Join(err, send)
 		}
 		return fmt.Errorf("handling an event: %w", err)
@@ -131,8 +131,12 @@ func (w *work) enter(ctx context.Context) (err error) {
 	if err := w.tx.Enter(ctx, w.team.ID); err != nil {
 		return err
 	}
-	if w.actor, err = w.tx.Member(ctx, w.in.Author, w.in.Roles); err != nil {
+	w.in.Place = w.in.place(w.team)
+	if w.actor, err = w.tx.Member(ctx, w.in.Author, w.in.roles(w.team.Rooms)); err != nil {
 		return err
+	}
+	if w.actor.Athlete != 0 && !slices.Contains(w.actor.Roles, rehab.AthleteRole) {
+		w.actor.Roles = append(w.actor.Roles, rehab.AthleteRole)
 	}
 	v, err := w.b.vocabulary(ctx, w.tx, w.team.Protocol)
 	if err != nil {
@@ -354,7 +358,7 @@ func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *comman
 	return &commands.Env{
 		Team: w.team, Actor: w.actor, Now: w.in.Sent.In(w.zone), Told: l.at.In(w.zone), Records: without{w.tx, l.source, l.row, before},
 		Protocol: w.lang.Protocol, Book: w.b.book(ctx, w.tx, &w.failed), Lang: w.lang, Registry: w.b.registry,
-		Medical: l.place == MedicalRoom, Direct: l.place == DirectTo(w.in.Author),
+		Medical: w.medicalEyes(l.place), Direct: w.own(l.place),
 	}
 }
 

@@ -21,30 +21,23 @@ const (
 	Pressed Kind = "pressed"
 )
 
-// Place is where something is said.
-type Place string
-
-// The places. A direct message is "@" and the author's key.
-const (
-	MedicalRoom Place = "medical"
-	StaffRoom   Place = "staff"
-)
-
-// DirectTo is the place of someone's direct messages.
-func DirectTo(author string) Place { return Place("@" + author) }
-
 // Inbound is one chat event in neutral form.
 type Inbound struct {
 	Kind    Kind
-	Team    string       // the chat side's key of the team
+	Team    string       // the chat side's key of the team; empty in direct messages, whose team the bot finds out
 	Message string       // the message's key; for Pressed, the press's own key
 	Author  string       // the chat side's key of whoever did it
 	Roles   []rehab.Role // as read for this event
-	Place   Place
-	Text    string    // of the message
-	File    []byte    // attached to the message; nil when nothing was
-	Token   string    // of the button, for Pressed
-	Sent    time.Time // when it was done, by the chat side's clock
+	Place   Place        // where; empty for the bot to find out by the channel
+	Text    string       // of the message
+	File    []byte       // attached to the message; nil when nothing was
+	Token   string       // of the button, for Pressed
+	Sent    time.Time    // when it was done, by the chat side's clock
+
+	Channel   string   // the chat side's channel
+	ChatRoles []string // the chat side's roles of whoever did it, as read for this event
+	Manager   bool     // they own the server or may manage it
+	Answer    string   // how the chat side takes the answer to this one event; empty for a message
 }
 
 // event is the key under which this event is handled once. Edits carry their time: two edits of one
@@ -57,6 +50,11 @@ func (in Inbound) event() string {
 	return key
 }
 
+// answer is a fixed sentence said straight back, outside the outbox.
+func (in Inbound) answer(what, says string) Message {
+	return Message{Team: in.Team, Place: in.Place, Channel: in.Channel, Key: in.event() + what, Kind: "reply", Text: says, Answer: in.Answer}
+}
+
 // Button is a button as the chat side shows it.
 type Button struct {
 	Label string `json:"label"`
@@ -67,13 +65,30 @@ type Button struct {
 type Message struct {
 	Team    string
 	Place   Place
+	Channel string // the chat side's channel where that is known: of a team's room, or an open one
 	Key     string // idempotency key: the chat side shows two sends with one key once, if it can
+	Kind    string // reply, alert, report, …
 	Text    string
 	Buttons []Button
+	Answer  string // the event it answers, as Inbound gave it; a front that cannot answer it any more says it at the place
 }
 
 // Front is a chat system the bot speaks through.
 type Front interface {
-	// Send says something and gives the chat side's id for it. An error means it may be tried again.
+	// Send says something and gives the chat side's id for it. A *NotSent says what to do about a
+	// failure; any other error means it may be tried again.
 	Send(ctx context.Context, m Message) (id string, err error)
 }
+
+// NotSent is a message the chat side did not take.
+type NotSent struct {
+	Why   string        // a short fixed word: closed, gone, forbidden, refused, busy
+	Never bool          // it never will
+	After time.Duration // not before, when it is known
+	Err   error
+}
+
+func (n *NotSent) Error() string { return "not sent: " + n.Why }
+
+// Unwrap gives the cause.
+func (n *NotSent) Unwrap() error { return n.Err }

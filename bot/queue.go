@@ -30,12 +30,12 @@ func NewQueue(ctx context.Context, b *Bot, limit int) *Queue {
 
 // Submit queues an event. false means its lane was full and the author was told so.
 func (q *Queue) Submit(in Inbound) bool {
-	key := in.Team + "/" + string(in.Place) + "/" + in.Author
+	key := in.Team + "/" + string(in.Place) + in.Channel + "/" + in.Author
 	q.mu.Lock()
 	waiting, running := q.lanes[key]
 	if len(waiting) >= q.limit {
 		q.mu.Unlock()
-		if _, err := q.bot.Front.Send(q.ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/busy", Text: saidBusy}); err != nil {
+		if _, err := q.bot.Front.Send(q.ctx, in.answer("/busy", saidBusy)); err != nil {
 			q.bot.Log.Warn("could not say busy", "error", store.Explain(err))
 		}
 		return false
@@ -72,7 +72,7 @@ func (q *Queue) handle(in Inbound) {
 	defer func() {
 		if p := recover(); p != nil {
 			q.bot.Log.Error("handling an event panicked", "kind", in.Kind, "event", in.event(), "panic", fmt.Sprintf("%T", p))
-			if _, err := q.bot.Front.Send(q.ctx, Message{Team: in.Team, Place: in.Place, Key: in.event() + "/failed", Text: saidFailed}); err != nil {
+			if _, err := q.bot.Front.Send(q.ctx, in.answer("/failed", saidFailed)); err != nil {
 				q.bot.Log.Warn("could not say that it failed", "error", store.Explain(err))
 			}
 			q.failed(fmt.Errorf("handling an event panicked: %v", p))

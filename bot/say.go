@@ -23,6 +23,8 @@ const maxText = 2000
 type body struct {
 	Text    string   `json:"text"`
 	Buttons []Button `json:"buttons,omitempty"`
+	Channel string   `json:"channel,omitempty"`
+	Answer  string   `json:"answer,omitempty"` // the event it answers
 }
 
 // refused answers a line that was not carried out.
@@ -89,6 +91,11 @@ func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subj
 
 // enqueue writes one message into the outbox, leased to this process: it leaves after the commit.
 func (w *work) enqueue(ctx context.Context, place Place, kind, key string, m body) error {
+	m = guarded(place, w.team, kind, m)
+	m.Channel = channel(place, w.team.Rooms)
+	if kind == "reply" && place == w.in.Place {
+		m.Answer = w.in.Answer
+	}
 	text, err := json.Marshal(m)
 	if err != nil {
 		return fmt.Errorf("encoding a message: %w", err)
@@ -143,7 +150,9 @@ func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
 		}
 		return true // nothing behind it has to wait
 	}
-	id, err := b.Front.Send(ctx, Message{Team: o.TeamKey, Place: Place(o.Destination), Key: o.Key, Text: m.Text, Buttons: m.Buttons})
+	id, err := b.Front.Send(ctx, Message{
+		Team: o.TeamKey, Place: Place(o.Destination), Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Answer: m.Answer,
+	})
 	if err != nil {
 		b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "error", store.Explain(err))
 		next := b.Clock()

@@ -158,7 +158,7 @@ func lockSquad(ctx context.Context, tx *store.Tx) error {
 
 func (b *Bot) post(ctx context.Context, tx *store.Tx, o occasion, outcome, date, text string) error {
 	for i, part := range split(text) {
-		m, err := json.Marshal(body{Text: part})
+		m, err := json.Marshal(body{Text: part, Channel: channel(StaffRoom, o.team.Rooms)})
 		if err != nil {
 			return fmt.Errorf("encoding a report: %w", err)
 		}
