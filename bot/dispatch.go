@@ -16,13 +16,14 @@ import (
 
 // Sentences the bot says when it could not do its work.
 const (
-	saidFailed  = "That did not work and nothing was saved. Please send it again in a minute."
-	saidBusy    = "Busy: nothing was saved. Please send it again in a moment."
-	saidNoTeam  = "This server is not set up yet. Nothing was saved."
-	saidBadText = "That message holds characters I cannot keep. Nothing was saved; please type it again."
-	saidTooMany = "That is too much for one message: 40 lines at most. Nothing was saved."
-	saidUnknown = "I cannot tell yet whether that was saved. Wait for my answer before you send it again."
-	saidLeft    = "You are no longer on this team's roster, so nothing was saved. Questions: ask the medical staff."
+	saidFailed   = "That did not work and nothing was saved. Please send it again in a minute."
+	saidBusy     = "Busy: nothing was saved. Please send it again in a moment."
+	saidStranger = "I do not know you yet, and nothing was saved. On your team's server press the link button first; staff use their channel there."
+	saidNoTeam   = "This server is not set up yet. Nothing was saved."
+	saidBadText  = "That message holds characters I cannot keep. Nothing was saved; please type it again."
+	saidTooMany  = "That is too much for one message: 40 lines at most. Nothing was saved."
+	saidUnknown  = "I cannot tell yet whether that was saved. Wait for my answer before you send it again."
+	saidLeft     = "You are no longer on this team's roster, so nothing was saved. Questions: ask the medical staff."
 
 	saidOtherShirt = "The shirts have changed since that question; nothing was saved. Please type it again."
 )
@@ -37,7 +38,7 @@ const (
 // sentence says that nothing was saved, and that is the only thing sent outside the outbox.
 func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 	b.Step("received")
-	w := &work{b: b, in: in}
+	w := &work{b: b, given: in}
 	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
 		if stored, look := b.Store.Claimed(ctx, in.event()); look == nil && stored {
@@ -51,6 +52,8 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		switch {
 		case errors.Is(err, errNoTeam):
 			says = saidNoTeam
+		case errors.Is(err, errStranger):
+			says = saidStranger
 		case errors.Is(err, store.ErrCommitUnknown):
 			says = saidUnknown // if it was stored, its answer is in the outbox
 		}
@@ -65,12 +68,16 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 	return nil
 }
 
-var errNoTeam = errors.New("the team is not set up")
+var (
+	errNoTeam   = errors.New("the team is not set up")
+	errStranger = errors.New("the account is linked in no team")
+)
 
 // work is one event on its way through one transaction. A retried transaction starts it afresh.
 type work struct {
 	b      *Bot
-	in     Inbound
+	given  Inbound // as the front handed it over
+	in     Inbound // with what was found out about it
 	tx     *store.Tx
 	team   rehab.Team
 	zone   *time.Location
@@ -83,12 +90,15 @@ type work struct {
 }
 
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
-	w.tx, w.out, w.failed, w.touched = tx, nil, nil, nil
+	w.tx, w.in, w.out, w.failed, w.touched = tx, w.given, nil, nil, nil
 	fresh, err := tx.Claim(ctx, w.in.event())
 	if err != nil || !fresh {
 		return err
 	}
 	w.b.Step("claimed")
+	if known, err := w.home(ctx); err != nil || !known {
+		return err
+	}
 	if err := w.enter(ctx); err != nil {
 		return err
 	}

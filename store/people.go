@@ -48,6 +48,13 @@ func (t *Tx) Team(ctx context.Context, key string) (rehab.Team, error) {
 	return r.team(), err
 }
 
+// TeamByID reads a team.
+func (t *Tx) TeamByID(ctx context.Context, id int64) (rehab.Team, error) {
+	var r teamRow
+	err := t.get(ctx, "reading the team", &r, `SELECT `+teamColumns+` FROM teams WHERE id = $1`, id)
+	return r.team(), err
+}
+
 // Teams lists every team by id. It holds no health data.
 func (t *Tx) Teams(ctx context.Context) ([]rehab.Team, error) {
 	var rows []teamRow

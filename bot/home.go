@@ -1,0 +1,103 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"strings"
+
+	"footing/rehab"
+	"footing/store"
+)
+
+// home finds the team of a direct message: that in which its author is linked. Who is linked in several
+// is asked which one is meant, unless what they press, edit or delete belongs to one. known is false when
+// the question was asked, or the event is about nothing that is kept.
+func (w *work) home(ctx context.Context) (known bool, err error) {
+	if w.in.Team != "" {
+		return true, nil
+	}
+	teams, err := w.linked(ctx)
+	switch {
+	case err != nil:
+		return false, err
+	case len(teams) == 0 && w.in.Kind != Created && w.in.Kind != Pressed:
+		return false, nil
+	case len(teams) == 0:
+		return false, errStranger
+	case len(teams) == 1:
+		w.in.Team = teams[0].Key
+		return true, nil
+	case w.in.Kind == Created:
+		return false, w.askTeam(ctx, teams)
+	}
+	for _, t := range teams {
+		if err := w.tx.Enter(ctx, t.ID); err != nil {
+			return false, err
+		}
+		if w.in.Kind == Pressed {
+			_, err = w.tx.Pending(ctx, w.in.Token)
+		} else {
+			_, err = w.tx.Message(ctx, w.in.Message)
+		}
+		if err == nil {
+			w.in.Team = t.Key
+			return true, nil
+		}
+		if !errors.Is(err, store.ErrNotFound) {
+			return false, err
+		}
+	}
+	w.in.Team = teams[0].Key
+	return w.in.Kind == Pressed, nil // a button of nobody's is answered; the rest was never kept
+}
+
+func (w *work) linked(ctx context.Context) ([]rehab.Team, error) {
+	ids, err := w.tx.LinkedTeams(ctx, w.in.Author)
+	if err != nil || len(ids) == 0 {
+		return nil, err
+	}
+	var out []rehab.Team
+	for _, id := range ids {
+		t, err := w.tx.TeamByID(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		if t.Gone.IsZero() {
+			out = append(out, t)
+		}
+	}
+	return out, nil
+}
+
+// askTeam asks an athlete of several teams which one a message is for: a button for each, kept in that
+// team, so that no team's row is another's.
+func (w *work) askTeam(ctx context.Context, teams []rehab.Team) error {
+	place := DirectTo(w.in.Author)
+	m := body{Text: "You are in more than one team. Which one is that for?"}
+	if strings.Contains(strings.TrimSpace(w.in.Text), "\n") || unfit(w.in.Text) != "" {
+		m.Text = "You are in more than one team: please send one line at a time. Nothing was saved."
+		teams = teams[:1]
+	}
+	for i := len(teams) - 1; i >= 0; i-- { // the first last: it is the one that says it
+		w.team = teams[i]
+		if err := w.tx.Enter(ctx, w.team.ID); err != nil {
+			return err
+		}
+		var err error
+		if w.actor, err = w.tx.Member(ctx, w.in.Author, nil); err != nil {
+			return err
+		}
+		if len(teams) == 1 {
+			break
+		}
+		p := store.Pending{
+			Token: token(), Group: w.in.event(), Label: w.team.Name, Line: strings.TrimSpace(w.in.Text), Place: string(place),
+			Source: w.in.Message, AskedOf: w.actor.ID, Asked: w.in.Sent, Expires: w.in.Sent.Add(questionLife),
+		}
+		if err := w.tx.PutPending(ctx, p); err != nil {
+			return err
+		}
+		m.Buttons = append([]Button{{Label: w.team.Name, Token: p.Token}}, m.Buttons...)
+	}
+	return w.enqueue(ctx, place, "reply", w.in.event()+"/team", m)
+}
