@@ -163,33 +163,31 @@ var SessionsCmd = New(Def[struct{}]{
 	Examples: []string{"sessions"},
 	Run: func(ctx context.Context, env *Env, _ struct{}) (Reply, error) {
 		cal, err := env.Calendar(ctx)
-		if err != nil {
-			return Reply{}, err
-		}
-		zone, today := env.Now.Location(), dateOf(env.Now)
-		var out []string
-		for i := range shown {
-			date := today.AddDate(0, 0, i)
-			noon := rehab.LocalTime(date, 12, 0, zone)
-			if kind := cal.Type(noon, zone); kind != rehab.RestDay {
-				out = append(out, env.dayLine(date, kind, cal.On(noon, zone)))
-			}
-		}
-		if next, ok := cal.NextMatch(rehab.LocalTime(today.AddDate(0, 0, shown), 0, 0, zone)); ok && !slices.ContainsFunc(cal.Sessions, func(s rehab.Session) bool {
-			return s.What == rehab.Match && s.End().After(env.Now) && s.Start.Before(next.Start)
-		}) {
-			out = append(out, "Next match: "+env.sayStart(next.Start)+".")
-		}
-		if len(out) == 0 {
-			out = []string{"No sessions in the next two weeks."}
-			if rehab.May(env.Actor.Roles, rehab.ManageCalendar) {
-				out[0] += " Put one in: " + TrainingCmd.Examples[0]
-			}
-			return lines(out...), nil
-		}
-		return lines(append([]string{"The next two weeks; days not listed are rest:"}, out...)...), nil
+		return lines(env.listCalendar(cal)...), err
 	},
 })
+
+func (e *Env) listCalendar(cal rehab.Calendar) []string {
+	zone, today := e.Now.Location(), dateOf(e.Now)
+	out := []string{"The next two weeks; days not listed are rest:"}
+	for i := range shown {
+		date := today.AddDate(0, 0, i)
+		noon := rehab.LocalTime(date, 12, 0, zone)
+		if kind := cal.Type(noon, zone); kind != rehab.RestDay {
+			out = append(out, e.dayLine(date, kind, cal.On(noon, zone)))
+		}
+	}
+	if len(out) == 1 {
+		out = []string{"No sessions in the next two weeks."}
+		if rehab.May(e.Actor.Roles, rehab.ManageCalendar) {
+			out[0] += " Put one in: " + TrainingCmd.Examples[0]
+		}
+	}
+	if next, ok := cal.NextMatch(e.Now); ok && rehab.DaysBetween(e.Now, next.Start, zone) >= shown {
+		out = append(out, "Next match: "+e.sayStart(next.Start)+".")
+	}
+	return out
+}
 
 // dayLine is a day and its sessions: "Fri 6 Mar, day before a match: training 18:30–20:00".
 func (e *Env) dayLine(date time.Time, kind rehab.DayType, list []rehab.Session) string {
