@@ -79,3 +79,8 @@ func (r without) TeamEntries(ctx context.Context) (map[int64][]rehab.Entry, erro
 	}
 	return all, err
 }
+
+func (r without) SquadEntries(ctx context.Context) ([]rehab.Entry, error) {
+	all, err := r.Tx.SquadEntries(ctx)
+	return slices.DeleteFunc(all, r.hides), err
+}

@@ -230,14 +230,31 @@ func (w *work) lockAll(ctx context.Context, rows []string) error {
 	}
 	var ids []int64
 	for _, text := range rows {
-		if call, err := w.b.registry.Parse(text, w.lang); err == nil {
-			for _, a := range call.Athletes() {
-				ids = append(ids, a.ID)
-			}
+		call, err := w.b.registry.Parse(text, w.lang)
+		if err != nil {
+			continue
 		}
+		about, err := w.about(ctx, call)
+		if err != nil {
+			return err
+		}
+		ids = append(ids, about...)
 	}
 	_, err := w.tx.Lock(ctx, slices.DeleteFunc(ids, func(id int64) bool { return id == 0 })...)
 	return err
+}
+
+// about is whose records a call reads and adds to: its athletes, or the squad as a whole.
+func (w *work) about(ctx context.Context, call *commands.Call) ([]int64, error) {
+	var ids []int64
+	for _, a := range call.Athletes() {
+		ids = append(ids, a.ID)
+	}
+	if !call.Command.Squad {
+		return ids, nil
+	}
+	squad, err := w.tx.Squad(ctx)
+	return append(ids, squad.ID), err
 }
 
 func (w *work) refuse(ctx context.Context, says string) error {
@@ -308,9 +325,9 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if l.about != 0 && subject.ID != l.about {
 		return reply, subject, &commands.Refusal{Says: saidOtherShirt}
 	}
-	var ids []int64
-	for _, a := range call.Athletes() {
-		ids = append(ids, a.ID)
+	ids, err := w.about(ctx, call)
+	if err != nil {
+		return reply, subject, err
 	}
 	if _, err := w.tx.Lock(ctx, ids...); err != nil {
 		return reply, subject, err

@@ -32,7 +32,7 @@ func reportTime(t rehab.Team, date time.Time, zone *time.Location) time.Time {
 	if err != nil {
 		return time.Time{}
 	}
-	return LocalTime(date, clock.Hour(), clock.Minute(), zone)
+	return rehab.LocalTime(date, clock.Hour(), clock.Minute(), zone)
 }
 
 // due lists a team's report times that have come, oldest first: today's and those of the last days,

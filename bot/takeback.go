@@ -23,6 +23,8 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 		switch b := e.Body.(type) {
 		case rehab.Joined, rehab.Changed, rehab.Departed:
 			needs = rehab.ManageRoster
+		case rehab.Scheduled, rehab.Moved, rehab.Cancelled:
+			needs = rehab.ManageCalendar
 		case rehab.Responded:
 			if e.Author == w.actor.ID && e.Athlete == w.actor.Athlete {
 				needs = rehab.ReportSelf

@@ -19,6 +19,10 @@ type Records interface {
 	Entries(ctx context.Context, athlete int64) ([]rehab.Entry, error)
 	// TeamEntries lists every active athlete's live entries, keyed by athlete.
 	TeamEntries(ctx context.Context) (map[int64][]rehab.Entry, error)
+	// Squad is the row that stands for the squad as a whole: shirt 0, never on the roster.
+	Squad(ctx context.Context) (rehab.Athlete, error)
+	// SquadEntries lists the live entries of the squad as a whole by seq: the calendar.
+	SquadEntries(ctx context.Context) ([]rehab.Entry, error)
 	// LastSource finds the latest message by an author since a time whose entries still stand, and
 	// those entries; a nil slice when there is none.
 	LastSource(ctx context.Context, author int64, since time.Time) (source string, entries []rehab.Entry, err error)
@@ -129,6 +133,12 @@ func (e *Env) read(a rehab.Athlete, entries []rehab.Entry) rehab.Assessment {
 
 func (e *Env) setting() rehab.Setting {
 	return rehab.Setting{Book: e.Book, Protocol: e.Protocol, StrictMinors: e.Team.StrictMinors, Now: e.Now}
+}
+
+// Calendar is the team's sessions, those of the past too.
+func (e *Env) Calendar(ctx context.Context) (rehab.Calendar, error) {
+	entries, err := e.Records.SquadEntries(ctx)
+	return rehab.FoldCalendar(entries), err
 }
 
 // at is the time a fact happened: as typed, else when it was told.

@@ -52,7 +52,7 @@ func historyLines(env *Env, v rehab.View) []string {
 		if byDay[key] == nil {
 			days = append(days, at)
 		}
-		byDay[key] = append(byDay[key], kindWords(env.Lang, e.Body))
+		byDay[key] = append(byDay[key], kindWords(env, e.Body))
 	}
 	var out []string
 	for i := len(days) - 1; i >= 0; i-- {

@@ -129,7 +129,7 @@ func (c *Call) arguments(toks []token, at int) []token {
 		from-- // "7: sprain left"
 	}
 	toks = slices.Delete(slices.Clone(toks), from, to)
-	if n := len(toks); n > 0 && toks[n-1].text == "?" && slices.Contains([]rehab.Capability{rehab.ReadMedical, rehab.ReadAvailability}, c.Command.Needs) {
+	if n := len(toks); n > 0 && toks[n-1].text == "?" && slices.Contains([]rehab.Capability{rehab.ReadMedical, rehab.ReadAvailability, rehab.ReadCalendar}, c.Command.Needs) {
 		toks = toks[:n-1]
 	}
 	if c.takesText() {

@@ -76,7 +76,9 @@ func (e *Env) ask(ctx context.Context, state rehab.Assessment, v rehab.View, a p
 		}
 	}
 	ask.Kit = a.Kit.on(ask.Kit)
-	return ask, nil
+	cal, err := e.Calendar(ctx)
+	ask.MatchNext = err == nil && cal.Type(e.Now, e.Now.Location()) == rehab.DayBefore
+	return ask, err
 }
 
 // trainable finds the ankle that drills are for: one under treatment, else one with a prevention block.

@@ -30,7 +30,8 @@ type Def[T any] struct {
 	Needs    rehab.Capability
 	Privacy  Privacy
 	Self     bool // an athlete may leave out who: it is themselves
-	Exact    bool // no slip is mended into its name: what it does is too big for that
+	Exact    bool // no slip is mended into its name: what it does is too big for that, or too many words are near
+	Squad    bool // it adds to what is known of the squad as a whole
 	Fields   func(*T) []Field
 	Subject  func(*T) *rehab.Athlete
 	Others   func(*T) []rehab.Athlete // every athlete of a line about several
@@ -47,6 +48,7 @@ type Command struct {
 	Privacy  Privacy
 	Self     bool
 	Exact    bool
+	Squad    bool
 	Examples []string
 
 	ways    []phrase
@@ -57,7 +59,7 @@ type Command struct {
 
 // New makes a command of a declaration.
 func New[T any](d Def[T]) *Command {
-	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Examples: d.Examples}
+	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Squad: d.Squad, Examples: d.Examples}
 	c.ways = phrases(d.Name, append([]string{d.Name}, d.Also...)...)
 	c.begin = func() *Call {
 		args := new(T)
@@ -169,14 +171,15 @@ func (c *Command) fieldFaults() []error {
 // Commands lists the commands in order.
 func (reg *Registry) Commands() []*Command { return reg.list }
 
-// at finds the command named at the reader's position.
+// at finds the command named at the reader's position. One about the squad as a whole is named first
+// or not at all: behind who, match and training say where a sprain happened.
 func (reg *Registry) at(r *reader) *Command {
 	name, n := longest(r, reg.names)
 	if n == 0 {
 		return nil
 	}
 	for _, c := range reg.list {
-		if c.Name == name {
+		if c.Name == name && (r.at == 0 || !c.Squad) {
 			return c
 		}
 	}
@@ -188,5 +191,5 @@ func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
 		Plan, DrillCmd, DrillsCmd, Done, PreventionCmd, Effort, Load, AcceptProtocol, Wrong, HistoryCmd, Clinic, BaselineCmd, UnavailableCmd,
 		ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
-		Undo, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import)
+		TrainingCmd, MatchCmd, MoveCmd, CancelCmd, SessionsCmd, Undo, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import)
 }

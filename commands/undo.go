@@ -50,11 +50,11 @@ var Undo = New(Def[struct{}]{
 })
 
 // mayName reports whether some records may be named where the reply is seen: all of them in the medical
-// room, one's own in direct messages, elsewhere only the roster.
+// room, one's own in direct messages, elsewhere only the roster and the calendar.
 func (e *Env) mayName(entries []rehab.Entry) bool {
 	return e.Medical || !slices.ContainsFunc(entries, func(x rehab.Entry) bool {
 		switch x.Body.(type) {
-		case rehab.Joined, rehab.Changed, rehab.Departed:
+		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled:
 			return false
 		}
 		return !e.Direct || x.Athlete != e.Actor.Athlete
@@ -114,12 +114,16 @@ func describe(ctx context.Context, env *Env, entries []rehab.Entry) (string, err
 		if err != nil {
 			return "", err
 		}
-		out = append(out, a.Label()+": "+kindWords(env.Lang, e.Body))
+		says := kindWords(env, e.Body)
+		if a.Shirt != 0 {
+			says = a.Label() + ": " + says
+		}
+		out = append(out, says)
 	}
 	return strings.Join(out, "; "), nil
 }
 
-func kindWords(l *Lang, b rehab.Body) string {
+func kindWords(env *Env, b rehab.Body) string {
 	switch b := b.(type) {
 	case rehab.Joined:
 		return "put on the roster"
@@ -127,6 +131,12 @@ func kindWords(l *Lang, b rehab.Body) string {
 		return strings.Join(b.Fields, ", ") + " changed"
 	case rehab.Departed:
 		return "taken off the roster"
+	case rehab.Scheduled:
+		return fmt.Sprintf("%s %s, %d min", b.Session, env.sayStart(b.Start), b.Minutes)
+	case rehab.Moved:
+		return b.Session + " " + env.sayStart(b.From) + " moved to " + env.sayStart(b.To)
+	case rehab.Cancelled:
+		return b.Session + " " + env.sayStart(b.Start) + " cancelled"
 	case rehab.Past:
 		if b.Side == rehab.None {
 			return "past of both ankles"
@@ -135,7 +145,7 @@ func kindWords(l *Lang, b rehab.Body) string {
 	case rehab.Sprained:
 		return string(b.Side) + " ankle sprain"
 	case rehab.Screened:
-		return foundWords(l, b.Answers)
+		return foundWords(env.Lang, b.Answers)
 	case rehab.Lifted:
 		return "hold lifted"
 	case rehab.Tested:

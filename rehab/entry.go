@@ -32,7 +32,7 @@ const (
 	KindCancelled Kind = "cancelled"
 )
 
-// Entry is one recorded fact about one athlete. Entries are appended and never changed: an edit
+// Entry is one recorded fact about one athlete, or about the squad as a whole. Entries are appended and never changed: an edit
 // supersedes them, an undo voids them, and only the live ones reach Fold.
 type Entry struct {
 	Seq     int64 // the athlete's own sequence, from 1 without gaps
@@ -247,22 +247,25 @@ type Adopted struct {
 	Was      string `json:"was"`
 }
 
-// Scheduled puts a training session or a match into the team's calendar.
+// Scheduled puts a training session or a match into the team's calendar. One that stands at that time
+// already gets these minutes.
 type Scheduled struct {
-	Session string    `json:"session"` // training or match
+	Session string    `json:"session"` // Training or Match
 	Start   time.Time `json:"start"`
 	Minutes int       `json:"minutes"`
 }
 
 // Moved gives a session of the team's calendar another time.
 type Moved struct {
-	From time.Time `json:"from"`
-	To   time.Time `json:"to"`
+	Session string    `json:"session"` // Training or Match
+	From    time.Time `json:"from"`
+	To      time.Time `json:"to"`
 }
 
 // Cancelled takes a session out of the team's calendar.
 type Cancelled struct {
-	Start time.Time `json:"start"`
+	Session string    `json:"session"` // Training or Match
+	Start   time.Time `json:"start"`
 }
 
 // Kind implements Body.

@@ -34,10 +34,10 @@ type Rooms struct {
 	Staff        string // channel
 }
 
-// Athlete is a member of the squad.
+// Athlete is a member of the squad, or the row that stands for the squad as a whole: shirt 0.
 type Athlete struct {
 	ID       int64   `json:"-"`
-	Shirt    int     `json:"shirt,omitempty"` // 1–999, unique in the team while active
+	Shirt    int     `json:"shirt,omitempty"` // 1–999, unique in the team while active; 0 for the squad
 	Name     string  `json:"name,omitempty"`
 	Nick     string  `json:"nick,omitempty"`
 	Position string  `json:"position,omitempty"`
@@ -48,7 +48,12 @@ type Athlete struct {
 }
 
 // Label is how an athlete is named in a message: shirt, then name.
-func (a Athlete) Label() string { return strconv.Itoa(a.Shirt) + " " + a.Name }
+func (a Athlete) Label() string {
+	if a.Shirt == 0 {
+		return "the squad"
+	}
+	return strconv.Itoa(a.Shirt) + " " + a.Name
+}
 
 // rowFields are the parts of the roster's row that can be changed, in the order they are said.
 var rowFields = []struct {
@@ -130,20 +135,22 @@ const (
 	ReadAvailability Capability = "read-availability" // who can do what, no medical detail
 	ReadRoster       Capability = "read-roster"       // who is in the squad
 	ManageRoster     Capability = "manage-roster"     // add and change athletes
+	ReadCalendar     Capability = "read-calendar"     // when the team trains and plays
+	ManageCalendar   Capability = "manage-calendar"   // put sessions into the calendar, move and cancel them
 	TakeBack         Capability = "take-back"         // undo what one recorded oneself, as far as one may still record it
 	Ask              Capability = "ask"               // help
 )
 
 var allowed = map[Role][]Capability{
-	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, Ask},
-	Coach:       {ReadAvailability, ReadRoster, Ask},
-	AthleteRole: {ReportSelf, TakeBack, Ask},
-	Owner:       {TakeBack, ReadRoster, ManageRoster, Ask},
+	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, Ask},
+	Coach:       {TakeBack, ReadAvailability, ReadRoster, ReadCalendar, ManageCalendar, Ask},
+	AthleteRole: {ReportSelf, TakeBack, ReadCalendar, Ask},
+	Owner:       {TakeBack, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, Ask},
 }
 
 // Capabilities lists every capability that some role has, in the order declared above.
 func Capabilities() []Capability {
-	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, Ask}
+	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, TakeBack, Ask}
 }
 
 // May tells whether any of the roles carries the capability. What is not listed is refused.

@@ -306,6 +306,8 @@ type Limits struct {
 	UnknownRun    int    `toml:"unknown_run"`        // mornings without an answer, running: clinic list
 	MissedDays    int    `toml:"missed_days"`        // days without drills: clinic list
 	UnlikelyTimes int    `toml:"unlikely_mdc_times"` // a change of more than this many MDC is asked about
+	Training      int    `toml:"training_minutes"`   // a session takes when nothing else is said
+	Match         int    `toml:"match_minutes"`      // the same of a match
 	Source        string `toml:"source"`
 }
 

@@ -34,8 +34,8 @@ var bodies = []rehab.Body{
 	rehab.Worked{What: "training", Effort: 6, Minutes: 90},
 	rehab.Adopted{Protocol: hash, Was: "old"},
 	rehab.Scheduled{Session: "match", Start: noon, Minutes: 80},
-	rehab.Moved{From: noon, To: noon.Add(time.Hour)},
-	rehab.Cancelled{Start: noon},
+	rehab.Moved{Session: "training", From: noon, To: noon.Add(time.Hour)},
+	rehab.Cancelled{Session: "match", Start: noon},
 }
 
 func ptr(n int) *int { return &n }

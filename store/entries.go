@@ -89,7 +89,8 @@ func (t *Tx) Entries(ctx context.Context, athlete int64) ([]rehab.Entry, error) 
 	return t.entries(ctx, live+`AND athlete_id = $2`, athlete)
 }
 
-// TeamEntries lists every athlete's live entries, by athlete, in one query.
+// TeamEntries lists every athlete's live entries, by athlete, in one query; the squad's own are there
+// under its row.
 func (t *Tx) TeamEntries(ctx context.Context) (map[int64][]rehab.Entry, error) {
 	all, err := t.entries(ctx, live)
 	out := map[int64][]rehab.Entry{}

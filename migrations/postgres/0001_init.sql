@@ -21,11 +21,12 @@ CREATE TABLE teams (
   created_at    TIMESTAMPTZ NOT NULL
 );
 
--- The squad. A shirt is unique in a team while its wearer is active.
+-- The squad. A shirt is unique in a team while its wearer is active. The row with shirt 0 is nobody: the
+-- team's own entries hang on it.
 CREATE TABLE athletes (
   id          BIGINT GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
   team_id     BIGINT NOT NULL REFERENCES teams (id),
-  shirt       BIGINT NOT NULL CHECK (shirt BETWEEN 1 AND 999),
+  shirt       BIGINT NOT NULL CHECK (shirt BETWEEN 0 AND 999),
   name        TEXT NOT NULL,
   nick        TEXT NOT NULL DEFAULT '',
   name_folded TEXT NOT NULL,
@@ -36,9 +37,11 @@ CREATE TABLE athletes (
   leg_cm      DOUBLE PRECISION NOT NULL DEFAULT 0,
   active      BOOLEAN NOT NULL,
   created_at  TIMESTAMPTZ NOT NULL,
-  UNIQUE (team_id, id)
+  UNIQUE (team_id, id),
+  CHECK (shirt > 0 OR active IS FALSE)
 );
 CREATE UNIQUE INDEX athletes_shirt ON athletes (team_id, shirt) WHERE active IS TRUE;
+CREATE UNIQUE INDEX athletes_squad ON athletes (team_id) WHERE shirt = 0;
 
 -- Whoever wrote to the bot. Roles are as last seen, for the audit; each message is judged by its own.
 CREATE TABLE members (

@@ -21,11 +21,12 @@ CREATE TABLE teams (
   created_at    TEXT NOT NULL
 ) STRICT;
 
--- The squad. A shirt is unique in a team while its wearer is active.
+-- The squad. A shirt is unique in a team while its wearer is active. The row with shirt 0 is nobody: the
+-- team's own entries hang on it.
 CREATE TABLE athletes (
   id          INTEGER PRIMARY KEY AUTOINCREMENT,
   team_id     INTEGER NOT NULL REFERENCES teams (id),
-  shirt       INTEGER NOT NULL CHECK (shirt BETWEEN 1 AND 999),
+  shirt       INTEGER NOT NULL CHECK (shirt BETWEEN 0 AND 999),
   name        TEXT NOT NULL,
   nick        TEXT NOT NULL DEFAULT '',
   name_folded TEXT NOT NULL,
@@ -36,9 +37,11 @@ CREATE TABLE athletes (
   leg_cm      REAL NOT NULL DEFAULT 0,
   active      INTEGER NOT NULL,
   created_at  TEXT NOT NULL,
-  UNIQUE (team_id, id)
+  UNIQUE (team_id, id),
+  CHECK (shirt > 0 OR active IS FALSE)
 ) STRICT;
 CREATE UNIQUE INDEX athletes_shirt ON athletes (team_id, shirt) WHERE active IS TRUE;
+CREATE UNIQUE INDEX athletes_squad ON athletes (team_id) WHERE shirt = 0;
 
 -- Whoever wrote to the bot. Roles are as last seen, for the audit; each message is judged by its own.
 CREATE TABLE members (

@@ -377,7 +377,7 @@ func (c *checker) response() {
 		{"limits.baseline_days", c.p.Limits.BaselineDays}, {"limits.reexamine_day", c.p.Limits.ReexamineDay},
 		{"limits.undo_hours", c.p.Limits.UndoHours}, {"limits.grade_day", c.p.Limits.GradeDay}, {"limits.steady_days", c.p.Limits.SteadyDays},
 		{"limits.no_gain_days", c.p.Limits.NoGainDays}, {"limits.long_weeks", c.p.Limits.LongWeeks}, {"limits.unknown_run", c.p.Limits.UnknownRun}, {"limits.missed_days", c.p.Limits.MissedDays}, {"response.drills_fine", r.DrillsFine}, {"response.drills_tolerated", r.DrillsTolerated - r.DrillsFine},
-		{"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes},
+		{"limits.unlikely_mdc_times", c.p.Limits.UnlikelyTimes}, {"limits.training_minutes", c.p.Limits.Training}, {"limits.match_minutes", c.p.Limits.Match},
 	} {
 		if f.value <= 0 {
 			c.fault(f.field, "must be at least 1")
