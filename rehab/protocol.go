@@ -24,6 +24,7 @@ type Protocol struct {
 	PlayOn    PlayOn     `toml:"play_on"`
 	Drills    []Drill    `toml:"drill"`
 	Limits    Limits     `toml:"limits"`
+	Prior     Prior      `toml:"outlook"`
 }
 
 // Stage is a step of the course, in the order of the file.
