@@ -186,6 +186,6 @@ func (reg *Registry) at(r *reader) *Command {
 // All is every command, in the order help lists them.
 func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
-		Plan, Done, Wrong, HistoryCmd, Clinic, BaselineCmd, UnavailableCmd, ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
+		Plan, Done, Wrong, HistoryCmd, OutlookCmd, Clinic, BaselineCmd, UnavailableCmd, ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
 		Undo, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import)
 }
