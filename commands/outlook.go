@@ -95,13 +95,22 @@ func (c club) ankleOutlook(a rehab.Athlete, v rehab.View, now time.Time) string 
 	case err != nil:
 		return head + "this protocol has no times to start from, so no outlook."
 	case v.Screening.Held(v.P):
-		return head + "held, so no dates. From the day the hold is lifted: half are back in " + daysRange(f, 0.5) + ", 8 in 10 in " + daysRange(f, 0.8) + "."
+		return head + "held, so no dates. From the day the hold is lifted, " + c.onto(v) + ": half are back in " + daysRange(f, 0.5) + ", 8 in 10 in " + daysRange(f, 0.8) + "."
 	}
 	out := head + prediction{f: f}.says(now)
 	if !v.Screening.Cleared {
 		out += " Not cleared yet: a sprain is taken for granted."
 	}
 	return out
+}
+
+// onto names the course a held ankle is reckoned to leave its hold for.
+func (c club) onto(v rehab.View) string {
+	course := v.Course
+	if likely, ok := v.P.Course(likelyCourse(v.Screening)); ok && v.Screening.Course == "" {
+		course = likely
+	}
+	return "as a " + course.Name
 }
 
 // basis says what an outlook rests on.

@@ -70,12 +70,17 @@ func (c *club) learn(env *Env) {
 
 var errNoOutlook = errors.New("no outlook for this ankle")
 
-// forecast is the days that are left of an ankle; of a held one, from the day the hold is lifted.
+// forecast is the days that are left of an ankle; of a held one, from the day the hold is lifted, on
+// the course it is then likely to take.
 func (c club) forecast(v rehab.View, now time.Time) (outlook.Forecast, error) {
 	if c.model == nil || !v.Course.Guided || v.Rank < 0 {
 		return outlook.Forecast{}, errNoOutlook
 	}
-	return c.pace.Forecast(c.model.Left(outlook.Of(v, v.Stints(now)), v.Rank))
+	e := outlook.Of(v, v.Stints(now))
+	if v.Screening.Held(v.P) && v.Screening.Course == "" {
+		e.Course = likelyCourse(v.Screening)
+	}
+	return c.pace.Forecast(c.model.Left(e, v.Rank))
 }
 
 // prediction is when an athlete will be back from everything that limits them.

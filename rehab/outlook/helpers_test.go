@@ -3,26 +3,25 @@ package outlook
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"testing"
 
+	"github.com/pelletier/go-toml/v2"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"footing/rehab"
 )
 
-// file is the prior of the protocol that travels in the program. Package protocol imports this one,
-// so its loader cannot be used here; its own tests hold the file against these numbers.
+// file is the protocol that travels in the program. Its loader imports this package, so these tests
+// read it without.
 func file() *rehab.Protocol {
 	p := &rehab.Protocol{}
-	for _, key := range []string{"settle", "load", "control", "impact", "land", "sport", "returned"} {
-		p.Stages = append(p.Stages, rehab.Stage{Key: key})
+	text, err := os.ReadFile("../protocol/default.toml")
+	if err == nil {
+		err = toml.Unmarshal(text, p)
 	}
-	p.Prior = rehab.Prior{PaceA: 8, PaceB: 25.5,
-		Courses: []rehab.CoursePrior{{Course: "lateral", Size: 2.25, Odds: 1}, {Course: "medial", Size: 1.65, Odds: 1.6}, {Course: "high", Size: 1.6, Odds: 2.8}},
-		Grades:  []rehab.GradePrior{{Grade: 1, Times: 0.8}, {Grade: 2, Times: 1.5}, {Grade: 3, Times: 3}},
-	}
-	for i, share := range []float64{0.15, 0.2, 0.15, 0.15, 0.15, 0.2} {
-		p.Prior.Stages = append(p.Prior.Stages, rehab.StagePrior{Stage: p.Stages[i].Key, Share: share})
+	if err != nil {
+		panic(err)
 	}
 	return p
 }

@@ -10,12 +10,11 @@ import (
 
 var courses = []string{"lateral", "medial", "high"}
 
+var ours, _ = New(file())
+
 // treated is any club's record, and one ankle of it under treatment.
 func treated(t *rapid.T) (club []Episode, now Episode, rank int) {
-	m, err := New(file())
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := ours
 	days := rapid.IntRange(0, 40)
 	episode := rapid.Custom(func(t *rapid.T) Episode {
 		e := Episode{Course: rapid.SampledFrom(courses).Draw(t, "course"), Grade: rapid.IntRange(0, 3).Draw(t, "grade")}
@@ -36,10 +35,7 @@ func treated(t *rapid.T) (club []Episode, now Episode, rank int) {
 
 // see is what the whole club, this ankle included, makes of this ankle.
 func see(t *rapid.T, club []Episode, now Episode, rank int) Forecast {
-	m, err := New(file())
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := ours
 	f, err := Learn(m, append(append([]Episode{}, club...), now)).Forecast(m.Left(now, rank))
 	if err != nil {
 		t.Fatal(err)
