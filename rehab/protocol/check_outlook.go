@@ -54,7 +54,7 @@ func (c *checker) outlookStages(o rehab.Prior) {
 		}
 	}
 	if n := len(c.p.Stages) - 1; len(o.Stages) != n || math.Abs(sum-1) > 1e-9 {
-		c.fault("outlook.stage", "every one of the %d stages before the last needs a share, and together they are 1, not %.4g", n, sum)
+		c.fault("outlook.stage[0]", "every one of the %d stages before the last needs a share, and together they are 1, not %.4g", n, sum)
 	}
 }
 
