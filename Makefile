@@ -1,19 +1,24 @@
 FUZZTIME ?= 60s
 GOLDEN = ./commands ./bot ./rehab/protocol
 
-.PHONY: help test quick lint fuzz golden need-go need-cc
+.PHONY: help test calibration quick lint fuzz golden need-go need-cc
 
 help: ## list the targets
-	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-7s %s\n", $$1, $$2 }' Makefile
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-11s %s\n", $$1, $$2 }' Makefile
 
 # The translated C of modernc.org takes minutes when it is race-checked, and
 # its races would not be ours. Only the translated C is left out: without the
 # check in the driver itself, false races are reported elsewhere.
 test: need-go need-cc ## all tests on SQLite and PostgreSQL with the race detector
 	.ci/with-postgres go test -race -gcflags='modernc.org/libc/...=-race=false' -gcflags='modernc.org/sqlite/lib=-race=false' -timeout 10m ./...
+	@$(MAKE) --no-print-directory calibration
+
+# Thousands of forecasts, so without the race detector, under which the test skips itself.
+calibration: need-go ## whether the outlook's ranges hold what they say, as a table
+	go test ./rehab/outlook -run '^TestCalibration$$' -count=1 -v -timeout 3m
 
 quick: need-go ## tests on SQLite only, without the race detector, in seconds
-	env -u FOOTING_TEST_PG_OWNER -u FOOTING_TEST_PG_APP -u FOOTING_REQUIRE_PG go test -timeout 1m ./...
+	env -u FOOTING_TEST_PG_OWNER -u FOOTING_TEST_PG_APP -u FOOTING_REQUIRE_PG go test -short -timeout 1m ./...
 
 lint: need-go ## formatting, go vet, staticcheck, go.mod
 	@bad=$$(gofmt -l .) || exit 1; [ -z "$$bad" ] || { echo "not formatted, run gofmt -w:"; echo "$$bad"; exit 1; }

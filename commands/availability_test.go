@@ -113,11 +113,11 @@ func TestUntilCountsToday(t *testing.T) {
 // Who may do an activity: full, or not limited in it. What a stage's list does not name is asked.
 func TestWhoMay(t *testing.T) {
 	squad := []standingOf{
-		{rehab.Athlete{Shirt: 1, Name: "Full"}, rehab.Availability{Level: rehab.Full}},
-		{rehab.Athlete{Shirt: 2, Name: "Out"}, rehab.Availability{Level: rehab.Unavailable, Can: []string{"run"}, Until: "2026-03-06"}},
-		{rehab.Athlete{Shirt: 3, Name: "Control"}, rehab.Availability{Level: rehab.Modified, Can: []string{"standing skills"}, Cannot: []string{"run", "jump", "contact"}}},
-		{rehab.Athlete{Shirt: 4, Name: "Land"}, rehab.Availability{Level: rehab.Modified, Can: []string{"run", "planned turns"}, Cannot: []string{"contact", "live play"}}},
-		{rehab.Athlete{Shirt: 5, Name: "Limited"}, rehab.Availability{Level: rehab.Modified, Cannot: []string{"Sprinting", "full contact"}, Ends: map[string]string{"Sprinting": "2026-03-09"}}},
+		{rehab.Athlete{Shirt: 1, Name: "Full"}, rehab.Availability{Level: rehab.Full}, rehab.Assessment{}},
+		{rehab.Athlete{Shirt: 2, Name: "Out"}, rehab.Availability{Level: rehab.Unavailable, Can: []string{"run"}, Until: "2026-03-06"}, rehab.Assessment{}},
+		{rehab.Athlete{Shirt: 3, Name: "Control"}, rehab.Availability{Level: rehab.Modified, Can: []string{"standing skills"}, Cannot: []string{"run", "jump", "contact"}}, rehab.Assessment{}},
+		{rehab.Athlete{Shirt: 4, Name: "Land"}, rehab.Availability{Level: rehab.Modified, Can: []string{"run", "planned turns"}, Cannot: []string{"contact", "live play"}}, rehab.Assessment{}},
+		{rehab.Athlete{Shirt: 5, Name: "Limited"}, rehab.Availability{Level: rehab.Modified, Cannot: []string{"Sprinting", "full contact"}, Ends: map[string]string{"Sprinting": "2026-03-09"}}, rehab.Assessment{}},
 	}
 	env := &Env{Now: tuesday}
 	for _, c := range []struct {

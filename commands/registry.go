@@ -189,7 +189,7 @@ func (reg *Registry) at(r *reader) *Command {
 // All is every command, in the order help lists them.
 func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
-		Plan, DrillCmd, DrillsCmd, Done, PreventionCmd, Effort, Load, AcceptProtocol, Wrong, HistoryCmd, Clinic, BaselineCmd, UnavailableCmd,
+		Plan, DrillCmd, DrillsCmd, Done, PreventionCmd, Effort, Load, AcceptProtocol, Wrong, HistoryCmd, OutlookCmd, Clinic, BaselineCmd, UnavailableCmd,
 		ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
 		TrainingCmd, MatchCmd, MoveCmd, CancelCmd, SessionsCmd, Undo, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import)
 }

@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -31,11 +32,32 @@ func Availability(ctx context.Context, env *Env) ([]string, map[int64]rehab.Avai
 	if err != nil {
 		return nil, nil, err
 	}
+	matches, err := nextMatches(ctx, env)
+	if err != nil {
+		return nil, nil, err
+	}
+	out, told := availabilityLines(env, squad, matches)
+	changed, err := changes(ctx, env, squad)
+	if err != nil {
+		return nil, nil, err
+	}
+	if changed != "" {
+		out = append(out, changed)
+	}
+	if slices.ContainsFunc(squad, func(m standingOf) bool { return m.Level != rehab.Full }) {
+		out = append(out, "Questions and return dates: ask the medical staff, who decide.")
+	}
+	return out, told, nil
+}
+
+// availabilityLines is the report's body. Of an ankle it adds when the athlete is likely back.
+func availabilityLines(env *Env, squad []standingOf, matches []time.Time) ([]string, map[int64]rehab.Availability) {
+	c := clubOf(env, squad)
 	told := map[int64]rehab.Availability{}
 	byLevel := map[rehab.Level][]string{}
 	for _, m := range squad {
 		told[m.ID] = m.Availability
-		byLevel[m.Level] = append(byLevel[m.Level], athleteLine(m.Athlete, m.Availability, env.Now))
+		byLevel[m.Level] = append(byLevel[m.Level], athleteLine(m.Athlete, m.Availability, env.Now, c.coachLine(m.state, matches, env.Now)))
 	}
 	full := len(byLevel[rehab.Full])
 	out := []string{fmt.Sprintf("Availability, %s: %d of %d full.", env.Now.Format("Mon 2 Jan"), full, len(squad))}
@@ -45,25 +67,20 @@ func Availability(ctx context.Context, env *Env) ([]string, map[int64]rehab.Avai
 			out = append(out, byLevel[level]...)
 		}
 	}
-	changed, err := changes(ctx, env, squad)
-	if err != nil {
-		return nil, nil, err
-	}
-	if changed != "" {
-		out = append(out, changed)
-	}
-	if full < len(squad) {
-		out = append(out, "Questions and return dates: ask the medical staff, who decide.")
-	}
-	return out, told, nil
+	return out, told
 }
 
-func athleteLine(a rehab.Athlete, av rehab.Availability, now time.Time) string {
+// athleteLine is one athlete's line, with when they are likely back where that is known.
+func athleteLine(a rehab.Athlete, av rehab.Availability, now time.Time, back string) string {
 	out := "• " + a.Label() // not the position: it is free text
 	if av.Out > 0 {
 		out += ", " + plural(av.Out, "day") + " out"
 	}
-	return out + rehab.Prefixed(",", until(av.Until, now)) + "." + canCannot(av, now)
+	out += rehab.Prefixed(",", until(av.Until, now)) + "."
+	if back == "" {
+		return out + canCannot(av, now)
+	}
+	return out + stop(canCannot(av, now)) + back
 }
 
 func plural(n int, what string) string {

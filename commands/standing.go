@@ -13,6 +13,7 @@ import (
 type standingOf struct {
 	rehab.Athlete
 	rehab.Availability
+	state rehab.Assessment // never shown to coaches
 }
 
 // readSquad reads the active roster's availability as of env.Now, by shirt.
@@ -27,7 +28,8 @@ func readSquad(ctx context.Context, env *Env) ([]standingOf, error) {
 	}
 	out := make([]standingOf, len(roster))
 	for i, a := range roster {
-		out[i] = standingOf{a, env.read(a, entries[a.ID]).Availability}
+		state := env.read(a, entries[a.ID])
+		out[i] = standingOf{a, state.Availability, state}
 	}
 	return out, nil
 }

@@ -55,6 +55,9 @@ type View struct {
 	Grade       int       // 1–3 as last told, 0 when not
 	Open        bool
 	Playing     Playing // on, without a course, after a mild sprain
+
+	athlete Athlete
+	strict  bool // the team's rule for minors
 }
 
 // Assess reads the state at an instant against the protocol each episode follows.
@@ -121,7 +124,7 @@ func (a Assessment) OpenOn(side Side) (View, bool) {
 func assessEpisode(st State, ep Episode, s Setting) View {
 	p := s.Book(ep.Protocol)
 	ep.At = ep.At.In(s.Now.Location())
-	v := View{Episode: ep, P: p, Day: DaysBetween(ep.At, s.Now, s.Now.Location())}
+	v := View{Episode: ep, P: p, Day: DaysBetween(ep.At, s.Now, s.Now.Location()), athlete: st.Athlete, strict: s.StrictMinors}
 	v.Grade = ep.Sprain.Grade
 	each(ep, func(_ Entry, b Sprained) {
 		if b.Grade > 0 {
@@ -161,29 +164,46 @@ func (v View) healing(now time.Time) int {
 	return DaysBetween(v.Screening.reset, now, now.Location())
 }
 
-// stageOf follows the decisions in the order they were logged. A new sprain or a giving way puts
-// the ankle back to the first stage.
+// stageOf is the stage that the last move led to, and when.
 func stageOf(ep Episode, p *Protocol) (key string, since time.Time) {
 	since = ep.At
+	for _, m := range moves(ep, p) {
+		key, since = m.to, m.at
+	}
+	return key, since
+}
+
+// move is a change of stage.
+type move struct {
+	to string
+	at time.Time
+}
+
+// moves follows the decisions in the order they were logged. A new sprain or a giving way puts the
+// ankle back to the first stage.
+func moves(ep Episode, p *Protocol) []move {
+	var out []move
+	key := ""
 	for _, e := range ep.Entries {
 		switch b := e.Body.(type) {
 		case Decided:
 			if b.To != key && b.Action != Stay {
-				key, since = b.To, e.At
+				key = b.To
+				out = append(out, move{key, e.At})
 			}
 		case Sprained:
 			if b.Again {
-				key, since = "", e.At
+				key = ""
+				out = append(out, move{key, e.At})
 			}
 		case Responded:
-			for _, alarm := range b.Alarms {
-				if a, ok := p.Alarm(alarm); ok && a.Resets {
-					key, since = "", e.At
-				}
+			if p.resets(b.Alarms) {
+				key = ""
+				out = append(out, move{key, e.At})
 			}
 		}
 	}
-	return key, since
+	return out
 }
 
 // setBack is when results were last made stale: by a new injury, or by a step back.

@@ -77,12 +77,17 @@ type screener struct {
 
 // Screen reads the episode's examinations against the protocol's rules at an instant.
 func Screen(st State, ep Episode, p *Protocol, strictMinors bool, now time.Time) Screening {
-	s := &screener{p: p, ep: ep, facts: ageFacts(st.Athlete, ep.At), answers: map[string]Known{}, active: map[string]bool{}, first: map[string]time.Time{}, reset: ep.At}
-	s.facts["strict-minors"] = strictMinors
+	s := newScreener(st.Athlete, ep, p, strictMinors)
 	for _, e := range ep.Entries {
 		s.step(e)
 	}
 	return s.result(now)
+}
+
+func newScreener(a Athlete, ep Episode, p *Protocol, strictMinors bool) *screener {
+	facts := ageFacts(a, ep.At)
+	facts["strict-minors"] = strictMinors
+	return &screener{p: p, ep: ep, facts: facts, answers: map[string]Known{}, active: map[string]bool{}, first: map[string]time.Time{}, reset: ep.At}
 }
 
 func ageFacts(a Athlete, day time.Time) map[string]bool {

@@ -47,6 +47,7 @@ func (c *checker) check() {
 	c.gates()
 	c.response()
 	c.rest()
+	c.outlook()
 }
 
 func (c *checker) need(field, value string) {

@@ -32,6 +32,15 @@ func TestFaultsNameLineAndField(t *testing.T) {
 		{"a rule that never fires", `any = ["fibula-head"]`, ``, "", "never fires"},
 		{"little apart, but at no level", "both_at_least = 20\n", "", "gate[1].criterion[4].or[1].both_at_least", "goes with"},
 		{"a threshold that is no threshold", `at_most = 2.5` + "\n", "", "gate[1].criterion[3]", "needs at_least or at_most"},
+		{"a size that does not give the printed quartiles", "size = 2.25", "size = 3", "outlook.course[0].size", "as printed"},
+		{"a quartile below its neighbour", "median = 6", "median = 2", "outlook.course[0].median", "between lower and upper"},
+		{"shares of more than the whole", "stage = \"settle\"\nshare = 0.15", "stage = \"settle\"\nshare = 0.25", "outlook.stage[0]", "together they are 1"},
+		{"a stage without a share", "stage = \"control\"\nshare", "stage = \"returned\"\nshare", "outlook.stage[2].stage", "no stage of treatment"},
+		{"times of a course without a guide", "course = \"medial\"\nlower", "course = \"other\"\nlower", "outlook.course[1].course", "no guided course"},
+		{"a pace that is none", "pace_a = 8", "pace_a = -8", "outlook.pace_a", "above 0"},
+		{"likely is less than possible", "likely = 0.7", "likely = 0.2", "outlook.likely", "above possible"},
+		{"a higher grade in less time", "times = 1.5", "times = 0.5", "outlook.grade[1]", "no less time"},
+		{"no source of a grade", "times = 3\nsource = \"common practice\"", "times = 3", "outlook.grade[2].source", "must not be empty"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			text := string(DefaultText())
@@ -66,5 +75,14 @@ func TestEveryFaultIsReportedTogether(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q is not among the faults:\n%v", want, err)
 		}
+	}
+}
+
+// A club's own file may do without times to come back in.
+func TestAFileWithoutAnOutlook(t *testing.T) {
+	text := string(DefaultText())
+	p, err := Load("club.toml", []byte(text[:strings.Index(text, "[outlook]")]))
+	if err != nil || len(p.Prior.Courses) > 0 {
+		t.Error(err)
 	}
 }

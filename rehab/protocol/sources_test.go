@@ -116,6 +116,22 @@ func numbers(p *rehab.Protocol) []number {
 	take("response", of(mornings), p.Response.Source)
 	take("response", of(drills), p.Response.DrillsSource)
 	take("limits", of(p.Limits), p.Limits.Source)
+	prior := p.Prior
+	prior.PaceA, prior.PaceB = 0, 0
+	take("outlook", of(prior), prior.Source)
+	take("outlook", of(rehab.Prior{PaceA: p.Prior.PaceA, PaceB: p.Prior.PaceB}), prior.PaceSource)
+	for _, c := range prior.Courses {
+		printed := c
+		printed.Size, printed.Odds, printed.Within = 0, 0, 0
+		take("outlook "+c.Course, of(printed), c.Source)
+		take("outlook "+c.Course, of(rehab.CoursePrior{Size: c.Size, Odds: c.Odds, Within: c.Within}), c.Fitted)
+	}
+	for _, s := range prior.Stages {
+		take("outlook "+s.Stage, of(s), s.Source)
+	}
+	for _, g := range prior.Grades {
+		take(fmt.Sprintf("outlook grade %d", g.Grade), of(g), g.Source)
+	}
 	return out
 }
 

@@ -1,0 +1,5 @@
+//go:build !race
+
+package outlook
+
+const raced = false
