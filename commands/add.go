@@ -142,7 +142,7 @@ func segment(name, usage string, to *string, stops []phrase, keys ...string) Fie
 	}
 	return Field{
 		Name: name, Usage: usage, words: func(*Lang) []phrase { return vocabulary },
-		Kind: KindWords, lead: lead, tail: ",",
+		Kind: KindWords, About: "for example " + strings.TrimPrefix(usage, lead), lead: lead, tail: ",",
 		match: func(r *reader) (int, func() error, error) {
 			_, from := longest(r, vocabulary)
 			if from == 0 && len(keys) > 0 || r.at == r.start {

@@ -79,14 +79,18 @@ func compared(s string) string {
 
 // How well an offer fits what was typed, best first.
 const (
-	begins = iota
+	same = iota
+	begins
 	wordBegins
 	unlike
 )
 
 func (o offer) rank(typed string) int {
 	shown := compared(cmp.Or(o.label, o.value))
-	if strings.HasPrefix(shown, typed) {
+	switch {
+	case shown == typed:
+		return same
+	case strings.HasPrefix(shown, typed):
 		return begins
 	}
 	for _, way := range append([]string{shown}, o.also...) {

@@ -3,6 +3,7 @@ package commands
 import (
 	"cmp"
 	"slices"
+	"strings"
 )
 
 // Kind is what the value of a field is.
@@ -59,4 +60,6 @@ func (reg *Registry) Options(command string) []NamedOption {
 }
 
 // describe says what a field takes.
-func (f Field) describe() string { return cmp.Or(f.About, f.Usage, f.Name+", with commas between") }
+func (f Field) describe() string {
+	return cmp.Or(f.About, strings.TrimPrefix(f.Usage, f.lead), strings.Join(f.Choices, " | "), f.Name+", with commas between")
+}
