@@ -58,9 +58,9 @@ func (reg *Registry) answered(q *Question, command string, options map[string]st
 		labels = append(labels, o.Label)
 	}
 	for i, o := range q.Options {
-		clear := maps.Clone(options)
-		clear[q.option] = o.Line
-		call, err := reg.bind(command, clear, l)
+		told := maps.Clone(options)
+		told[q.option] = o.Line
+		call, err := reg.bind(command, told, l)
 		if _, again := err.(*Question); again {
 			return refuse("%s: %s Say which: %s. Nothing was saved.", q.option, q.Asks, strings.Join(labels, ", "))
 		}
