@@ -59,6 +59,15 @@ func (reg *Registry) Options(command string) []NamedOption {
 	return out
 }
 
+// named finds a command by its own name, nil when there is none.
+func (reg *Registry) named(name string) *Command {
+	i := slices.IndexFunc(reg.list, func(c *Command) bool { return c.Name == name })
+	if i < 0 {
+		return nil
+	}
+	return reg.list[i]
+}
+
 // describe says what a field takes.
 func (f Field) describe() string {
 	return cmp.Or(f.About, strings.TrimPrefix(f.Usage, f.lead), strings.Join(f.Choices, " | "), f.Name+", with commas between")

@@ -175,11 +175,6 @@ func (reg *Registry) at(r *reader) *Command {
 	if n == 0 {
 		return nil
 	}
-	return reg.named(name)
-}
-
-// named finds a command by its own name, nil when there is none.
-func (reg *Registry) named(name string) *Command {
 	for _, c := range reg.list {
 		if c.Name == name {
 			return c
