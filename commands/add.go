@@ -105,7 +105,7 @@ var (
 // newcomerField takes a shirt and a name up to the next comma or keyword.
 func newcomerField(to *newcomer) Field {
 	return Field{
-		Name: "who", Usage: "7 Mere Tau",
+		Name: "who", Usage: "7 Mere Tau", Kind: KindWords, About: "shirt and name: 7 Mere Tau", tail: ",",
 		match: func(r *reader) (int, func() error, error) {
 			if r.at != r.start {
 				return 0, nil, nil
@@ -136,9 +136,13 @@ func newcomerField(to *newcomer) Field {
 
 // segment takes the words up to the next comma or stop word, after one of some keys if there are any.
 func segment(name, usage string, to *string, stops []phrase, keys ...string) Field {
-	vocabulary := phrases(name, keys...)
+	vocabulary, lead := phrases(name, keys...), ""
+	if len(keys) > 0 {
+		lead = keys[0] + " "
+	}
 	return Field{
 		Name: name, Usage: usage, words: func(*Lang) []phrase { return vocabulary },
+		Kind: KindWords, About: "for example " + strings.TrimPrefix(usage, lead), lead: lead, tail: ",",
 		match: func(r *reader) (int, func() error, error) {
 			_, from := longest(r, vocabulary)
 			if from == 0 && len(keys) > 0 || r.at == r.start {
@@ -190,6 +194,7 @@ var bornShape = regexp.MustCompile(`^\d{4}(-\d{2}-\d{2})?$`)
 func bornField(to *string) Field {
 	return Field{
 		Name: "born", Usage: "born 1999 | born 1999-04-30 | born 30/4/1999",
+		Kind: KindWords, About: "a year or a date: 1999, 1999-04-30, 30/4/1999", lead: "born ",
 		match: func(r *reader) (int, func() error, error) {
 			if age, err := strconv.Atoi(r.peek(1)); r.peek(0) == "age" && err == nil && age > 3 && age < 91 {
 				year := strconv.Itoa(r.lang.Now.Year() - age) // the later of the two it may be

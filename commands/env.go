@@ -71,6 +71,8 @@ func (r *Refusal) Error() string { return r.Says }
 type Question struct {
 	Asks    string
 	Options []Option
+
+	option string // the named option that is asked about
 }
 
 // Option is one answer to a Question.

@@ -18,15 +18,22 @@ type Field struct {
 	Usage    string // what to type
 	Optional bool
 
-	many  bool
-	rest  bool                                                 // takes the remaining text when nothing else wants it
-	colon bool                                                 // starts at a colon
-	exact bool                                                 // without a colon never starts with a number or a denial
-	match func(r *reader) (n int, set func() error, err error) // words taken at the reader's position
-	words func(l *Lang) []phrase                               // for near spellings and help
-	text  func() string                                        // the value as one would type it, "" when not given
-	check func() error                                         // looks at the value once the line is read
-	given bool
+	Kind     Kind     // what its value is
+	About    string   // what it takes in plain words; Usage where empty
+	Choices  []string // the closed list it takes one of, nil when there is none
+	Min, Max float64  // of a number; the same where any will do
+
+	lead, tail string                                               // what stands before and behind the value in a line: "pain ", "min"
+	offers     func(l *Lang, before string) []offer                 // what may be typed behind the finished parts of a list
+	many       bool                                                 // takes several things, parted by commas
+	rest       bool                                                 // takes the remaining text when nothing else wants it
+	colon      bool                                                 // starts at a colon
+	exact      bool                                                 // without a colon never starts with a number or a denial
+	match      func(r *reader) (n int, set func() error, err error) // words taken at the reader's position
+	words      func(l *Lang) []phrase                               // for near spellings and help
+	text       func() string                                        // the value as one would type it, "" when not given
+	check      func() error                                         // looks at the value once the line is read
+	given      bool
 }
 
 // Opt marks a field that may be left out.
@@ -105,13 +112,15 @@ func NewWords(list ...Word) Words {
 
 // Choice is a field that takes one of a closed list.
 func Choice(name string, to *string, list Words) Field {
-	return oneOf(name, to, strings.Join(list.values, " | "), func(*Lang) []phrase { return list.phrases })
+	f := oneOf(name, to, strings.Join(list.values, " | "), func(*Lang) []phrase { return list.phrases })
+	f.Kind, f.Choices = KindChoice, list.values
+	return f
 }
 
 // oneOf is a field whose value is the meaning of one phrase.
 func oneOf(name string, to *string, usage string, vocabulary func(*Lang) []phrase) Field {
 	return Field{
-		Name: name, Usage: usage, words: vocabulary,
+		Name: name, Usage: usage, words: vocabulary, offers: meant(vocabulary),
 		match: func(r *reader) (int, func() error, error) {
 			meaning, n := longest(r, vocabulary(r.lang))
 			return n, func() error { return once(name, to, meaning) }, nil
@@ -166,8 +175,12 @@ func afterKey(r *reader, vocabulary []phrase, lo, hi float64) (float64, int, err
 }
 
 func keyed(name string, to *float64, lo, hi float64, whole bool, vocabulary []phrase, read func(*reader) (float64, int, error)) Field {
-	given := false
+	given, kind, about := false, KindNumber, "a number"
+	if whole {
+		kind, about = KindInteger, "a whole number"
+	}
 	return Field{
+		Kind: kind, About: fmt.Sprintf("%s from %s to %s", about, exact(lo), exact(hi)), Min: lo, Max: hi, lead: name + " ",
 		Name: name, Usage: name + " N", words: func(*Lang) []phrase { return vocabulary },
 		match: func(r *reader) (int, func() error, error) {
 			v, n, err := read(r)
@@ -271,7 +284,7 @@ func exact(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 // Rest is free text: everything after a colon, or whatever is left that no other field wants.
 func Rest(name, usage string, to *string) Field {
 	return Field{
-		Name: name, Usage: usage, rest: true, colon: true,
+		Name: name, Usage: usage, rest: true, colon: true, Kind: KindText, lead: ": ",
 		match: func(r *reader) (int, func() error, error) {
 			if r.peek(0) != ":" || r.from(1) == "" {
 				return 0, nil, nil
@@ -305,6 +318,7 @@ func (r *reader) from(n int) string {
 func Note(to *string) Field {
 	return Field{
 		Name: "note", Usage: "note: free text", Optional: true,
+		Kind: KindText, About: "a note, for medical eyes only", lead: noteLead,
 		match: func(r *reader) (int, func() error, error) {
 			if r.done() || !strings.HasPrefix(r.peek(0), noteMark) {
 				return 0, nil, nil
@@ -315,6 +329,9 @@ func Note(to *string) Field {
 		text: func() string { return rehab.Prefixed("note: ", *to) },
 	}
 }
+
+// noteLead stands before a note in a line.
+const noteLead = "note: "
 
 // noteMark starts the one word that stands for the whole note; no typed word can.
 const noteMark = "\x00note"
@@ -348,8 +365,12 @@ func Flags(name string, to *[]string, list Words, more func(*Lang) []phrase) Fie
 			return nil
 		}
 	}
+	kind, only := KindWords, []string(nil)
+	if more == nil && len(list.values) == 1 {
+		kind, only = KindChoice, list.values
+	}
 	return Field{
-		Name: name, Optional: true, many: true, words: vocabulary,
+		Name: name, Optional: true, Kind: kind, Choices: only, many: true, words: vocabulary, offers: meant(vocabulary),
 		match: func(r *reader) (int, func() error, error) {
 			meaning, n := longest(r, vocabulary(r.lang))
 			if n == 0 {

@@ -14,7 +14,7 @@ import (
 // expected: first.
 func Athlete(to *rehab.Athlete) Field {
 	return Field{
-		Name: "athlete", Usage: "shirt or name",
+		Name: "athlete", Usage: "shirt or name", Kind: KindAthlete, offers: athleteOffers,
 		words: func(*Lang) []phrase { return nil },
 		match: func(r *reader) (int, func() error, error) {
 			if to.ID != 0 {

@@ -25,6 +25,7 @@ var (
 func Findings(to *[]Mention) Field {
 	return Field{
 		Name: "findings", Usage: "tender none, walked, walks, circulation ok, squeeze -, er -, no modifiers", Optional: true, many: true,
+		Kind: KindWords, About: "what is there and what is not, with commas between: tender none, walks, no squeeze", offers: findingOffers,
 		words: func(l *Lang) []phrase { return l.findings },
 		match: func(r *reader) (int, func() error, error) {
 			m, n, err := mention(r)

@@ -37,6 +37,7 @@ var (
 func KitField(to *kit) Field {
 	return Field{
 		Name: "kit", Usage: "band | ball | partner | wall | step | no-band | nothing", Optional: true, many: true,
+		Kind: KindWords, offers: kitOffers,
 		words: func(*Lang) []phrase { return slices.Concat(kitWords.phrases, noKit) },
 		match: func(r *reader) (int, func() error, error) {
 			if _, n := longest(r, noKit); n > 0 {
@@ -71,10 +72,14 @@ func KitField(to *kit) Field {
 	}
 }
 
+// longestDay is a day's minutes: the most anything takes.
+const longestDay = 24 * 60
+
 // Minutes is a field that takes "15min" or "15 minutes", of at least so many.
 func Minutes(name string, to *float64, atLeast float64) Field {
 	return Field{
-		Name: name, Usage: "15min",
+		Name: name, Usage: "15min", tail: "min",
+		Kind: KindInteger, About: "whole minutes", Min: max(atLeast, 0), Max: longestDay,
 		words: func(*Lang) []phrase { return nil },
 		match: func(r *reader) (int, func() error, error) {
 			v, n, ok := number(r, 0)
@@ -82,7 +87,7 @@ func Minutes(name string, to *float64, atLeast float64) Field {
 				return 0, nil, nil
 			}
 			return n, func() error {
-				if v < atLeast || v != float64(int(v)) || v > 24*60 {
+				if v < atLeast || v != float64(int(v)) || v > longestDay {
 					return refuse("%s minutes is not possible: whole minutes, from %s. For example: 15min", exact(v), exact(atLeast))
 				}
 				if *to >= 0 && *to != v {

@@ -23,6 +23,7 @@ func Limits(to *[]string) Field {
 	end := 0 // where the last one stopped
 	return Field{
 		Name: "limits", Usage: "no contact, no sprinting", many: true,
+		Kind: KindWords, About: "what they cannot do, in coaching words: no contact, no sprinting", lead: "no ",
 		words: func(*Lang) []phrase { return limitWords },
 		match: func(r *reader) (int, func() error, error) {
 			from := 1

@@ -15,6 +15,7 @@ func Tests(to *[]Measured) Field {
 	var lang *Lang
 	return Field{
 		Name: "tests", Usage: "knee-to-wall L 9.5 R 12, calf-raise 18/27, balance 30/60+", many: true,
+		Kind: KindWords, offers: testOffers,
 		words: func(l *Lang) []phrase {
 			out := slices.Concat(l.tests, l.alone)
 			for _, c := range l.choices {

@@ -39,6 +39,7 @@ func Until(word ahead, to *string) Field {
 	name := word.words[0]
 	return Field{
 		Name: name, Usage: name + " fri | tomorrow | 2026-03-10", Optional: true,
+		Kind: KindDay, About: "a day to come: fri, tomorrow, 10 March", lead: name + " ", offers: comingDays,
 		words: func(*Lang) []phrase { return word.phrases },
 		match: func(r *reader) (int, func() error, error) {
 			if !slices.Contains(word.words, r.peek(0)) {

@@ -40,6 +40,7 @@ func when(to *time.Time, amongValues bool) Field {
 	var future func() error
 	return Field{
 		Name: "when", Usage: "yesterday | tue | 18:40 | 5pm | 20 min ago | 28/2 | 1 March", Optional: true, many: true,
+		Kind: KindTime, offers: pastDays,
 		words: func(*Lang) []phrase { return whenPhrases },
 		match: func(r *reader) (int, func() error, error) {
 			switch {

@@ -277,24 +277,34 @@ func (c *Call) takeRest(r *reader) (int, error) {
 // unknown names the word that stopped the line, the nearest ones, and an example that works.
 func (c *Call) unknown(r *reader) error {
 	t := r.toks[r.at]
-	says := fmt.Sprintf("I do not know “%s”; nothing was saved.", t.raw)
+	says := fmt.Sprintf("I do not know “%s”; nothing was saved.", t.raw) + c.nearest(t.text, r.at == r.start, r.lang)
+	return c.rescued(says, "For example: "+c.Command.Examples[0], r.line, r.lang)
+}
+
+// nearest lists the known words close to one that is not known, and the names where one may stand.
+func (c *Call) nearest(word string, names bool, l *Lang) string {
 	var close []string
-	if r.at == r.start {
-		for _, a := range nearNames(r.lang, t.text) {
+	if names {
+		for _, a := range nearNames(l, word) {
 			close = append(close, a.Label())
 		}
 	}
-	for _, n := range near(t.text, c.vocabulary(r.lang), max(1, slips(t.text))) {
+	for _, n := range near(word, c.vocabulary(l), max(1, slips(word))) {
 		close = append(close, n.word)
 	}
-	if len(close) > 0 {
-		says += " Near: " + strings.Join(close[:min(4, len(close))], ", ") + "."
+	if len(close) == 0 {
+		return ""
 	}
-	refusal := refuse("%s For example: %s", says, c.Command.Examples[0])
-	if flag := RedFlag(r.line, r.lang); flag != "" {
+	return " Near: " + strings.Join(close[:min(4, len(close))], ", ") + "."
+}
+
+// rescued refuses words that were not understood, and sees to it that a red flag among them is not lost.
+func (c *Call) rescued(says, hint, text string, l *Lang) *Refusal {
+	refusal := refuse("%s %s", says, hint)
+	if flag := RedFlag(text, l); flag != "" {
 		refusal.Says = fmt.Sprintf("%s The line names a red flag (%s): see the athlete now, then type it as a finding.", says, flag)
 	} else if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && c.Command.Needs != rehab.Decide && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
-		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(r.line)), About: a.ID}}
+		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(text)), About: a.ID}}
 	}
 	return refusal
 }

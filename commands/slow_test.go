@@ -31,6 +31,27 @@ func TestNoLineIsSlow(t *testing.T) {
 	}
 }
 
+// Nor does an option: it is read in more than one way.
+func TestNoOptionIsSlow(t *testing.T) {
+	reg, l := registry(t), lang(t)
+	texts := []string{
+		words26(110), strings.Repeat("no squeeze and ", 38), strings.Repeat("walkeed ", 110), strings.Repeat("x", 1400),
+		strings.Repeat("mere, ", 110), strings.Repeat("ktw L 9 R 10, ", 20), "ktw: " + strings.Repeat("mere 9/10, ", 50),
+	}
+	for _, name := range []string{"screen", "test", "modified", "add"} {
+		for _, o := range reg.Options(name) {
+			for _, text := range texts {
+				began := time.Now()
+				_, err := reg.Bind(name, map[string]string{"athlete": "7", o.Name: text}, l)
+				list := reg.Complete(name, o.Name, text, l)
+				if took := time.Since(began); took > time.Second {
+					t.Errorf("%s %s %.20q took %v (%v, %d suggestions)", name, o.Name, text, took, err, len(list))
+				}
+			}
+		}
+	}
+}
+
 // words26 is n different words that nobody knows.
 func words26(n int) string {
 	var out []string

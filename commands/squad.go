@@ -19,7 +19,8 @@ type Scored struct {
 func Squad(to *[]Scored) Field {
 	var lang *Lang
 	return Field{
-		Name: "squad", Usage: "knee-to-wall l/r: 7 9/12, 12 10/11", Optional: true,
+		Name: "squad", Usage: "knee-to-wall l/r: 7 9/12, 12 10/11", Optional: true, many: true,
+		Kind: KindWords, About: "one test of several athletes: knee-to-wall l/r: 7 9/12, 12 10/11", offers: squadOffers,
 		match: func(r *reader) (int, func() error, error) {
 			lang = r.lang
 			if r.at != r.start {
