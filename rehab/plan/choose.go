@@ -12,7 +12,7 @@ type option struct {
 type bounds struct {
 	minutes, contacts int
 	balance           bool  // at least one drill that balances
-	again             []int // per cent that the first, second, … option of a quality counts; the last goes on
+	again             []int // per cent that the first, second, … option of a quality counts; the last goes on; 100 when empty
 }
 
 // Ties: of choices worth the same the one with fewer contacts wins, then the one with fewer minutes, then
@@ -25,6 +25,12 @@ const (
 
 // choose finds the best choice exactly; nil when none keeps the bounds. See the package comment.
 func choose(opts []option, b bounds) []int {
+	if b.minutes < 0 {
+		return nil
+	}
+	if len(b.again) == 0 {
+		b.again = []int{100}
+	}
 	t := newTable(opts, b)
 	for i := len(opts) - 1; i >= 0; i-- {
 		t.fill(i)
@@ -39,7 +45,7 @@ type table struct {
 	opts  []option
 	b     bounds
 	unit  int // all contacts are multiples of it
-	c     int // contacts left at the start, in units
+	m, c  int // minutes, and contacts in units, left at the start: no more than all options take together
 	next  []int
 	best  []int
 	taken [][]bool
@@ -47,12 +53,14 @@ type table struct {
 
 func newTable(opts []option, b bounds) *table {
 	t := &table{opts: opts, b: b, unit: 0}
+	minutes, contacts := 0, 0
 	for _, o := range opts {
 		t.unit = gcd(t.unit, o.contacts)
+		minutes, contacts = minutes+o.minutes, contacts+o.contacts
 	}
 	t.unit = max(t.unit, 1)
-	t.c = max(0, b.contacts) / t.unit
-	size := len(b.again) * (max(0, b.minutes) + 1) * (t.c + 1) * 4
+	t.m, t.c = min(b.minutes, minutes), min(max(0, b.contacts), contacts)/t.unit
+	size := len(b.again) * (t.m + 1) * (t.c + 1) * 4
 	t.next, t.best = make([]int, size), make([]int, size)
 	t.taken = make([][]bool, len(opts))
 	for s := range t.next {
@@ -72,7 +80,7 @@ func gcd(a, b int) int {
 
 // at is the place of a state: k of the quality taken, m minutes and c units of contacts left.
 func (t *table) at(k, m, c int, ran, owed bool) int {
-	s := ((k*(max(0, t.b.minutes)+1)+m)*(t.c+1) + c) << 2
+	s := ((k*(t.m+1)+m)*(t.c+1) + c) << 2
 	if ran {
 		s |= 2
 	}
@@ -97,8 +105,8 @@ func (t *table) fill(i int) {
 	units := o.contacts / t.unit
 	for k := range t.b.again {
 		worth := o.points*t.b.again[k]*pointUnit - o.contacts*contactUnit - o.minutes
-		for m := 0; m <= t.b.minutes; m++ {
-			for c := 0; c <= t.c; c++ {
+		for m := range t.m + 1 {
+			for c := range t.c + 1 {
 				for flags := range 4 {
 					ran, owed := flags&2 != 0, flags&1 != 0
 					s := t.at(k, m, c, ran, owed)
@@ -119,8 +127,8 @@ func (t *table) fill(i int) {
 
 // walk reads the best choice off the layers, from the first option on.
 func (t *table) walk() []int {
-	k, m, c, ran, owed := 0, t.b.minutes, t.c, false, t.b.balance
-	if m < 0 || t.next[t.at(k, m, c, ran, owed)] <= impossible {
+	k, m, c, ran, owed := 0, t.m, t.c, false, t.b.balance
+	if t.next[t.at(k, m, c, ran, owed)] <= impossible {
 		return nil
 	}
 	var picked []int
