@@ -157,6 +157,7 @@ func TestChooseByHand(t *testing.T) {
 		{"a second of one quality counts half: 4.5 against 2", []option{strong, calf, still}, bounds{minutes: 6, again: shares}, []int{0, 1}},
 		{"a second of one quality counts a tenth: 0.9 against 2", []option{strong, calf, still}, bounds{minutes: 6, again: []int{100, 10}}, []int{0, 2}},
 		{"worth the same: the one with fewer contacts", []option{hops, pogo}, bounds{minutes: 2, contacts: 60, again: shares}, []int{1}},
+		{"worth the same and alike: the earlier", []option{strong, strong, {quality: "impact", points: 10, minutes: 3}}, bounds{minutes: 3, again: shares}, []int{0}},
 		{"no contacts allowed", []option{hops, pogo, strong}, bounds{minutes: 9, again: shares}, []int{2}},
 		{"one contact too many", []option{pogo}, bounds{minutes: 9, contacts: 29, again: shares}, nil},
 		{"running once, though there is time for both", []option{jog, run}, bounds{minutes: 10, again: shares}, []int{0}},
