@@ -125,7 +125,7 @@ func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item 
 		}
 		rung := v.Rung(d, now)
 		it := Item{Drill: d, Level: min(rung.Level, highest)}
-		if worse {
+		if worse && !(rung.Fell && rung.Since.Equal(s.today)) { // this morning took a level of its ladder already
 			it.Level = max(1, it.Level-1)
 		}
 		it.Step = d.Levels[it.Level-1]
