@@ -74,10 +74,10 @@ func For(a rehab.Assessment, v rehab.View, ask Ask, now time.Time) Plan {
 	if p.Kit == nil {
 		p.Kit = pl.Kit
 	}
-	p.Stage = v.P.Stages[v.ForToday(now)]
 	if p.None != "" {
 		return p
 	}
+	p.Stage = v.P.Stages[v.ForToday(now)]
 	contacts := 0
 	contacts, p.Notes = allowance(a, v, p.Stage, ask, now)
 	items := candidates(a, v, p, now)
@@ -86,16 +86,21 @@ func For(a rehab.Assessment, v rehab.View, ask Ask, now time.Time) Plan {
 	picked := choose(opts, b)
 	if picked == nil {
 		b.balance = false
-		picked, p.Relaxed = choose(opts, b), []string{"no balance drill fits"}
+		picked = choose(opts, b)
 	}
+	var longer []string
 	if shortest, ok := shortest(items, contacts); picked == nil && ok {
 		b.minutes = shortest
-		picked, p.Relaxed = choose(opts, b), []string{fmt.Sprintf("the shortest drill takes %d min", shortest)}
+		picked, longer = choose(opts, b), []string{fmt.Sprintf("the shortest drill takes %d min", shortest)}
 	}
 	for _, i := range picked {
 		p.Items = append(p.Items, items[i])
 		p.Minutes += items[i].Step.Minutes
 	}
+	if !slices.ContainsFunc(p.Items, func(it Item) bool { return it.Drill.Balances() }) {
+		p.Relaxed = []string{"no balance drill fits"}
+	}
+	p.Relaxed = append(p.Relaxed, longer...)
 	if len(p.Items) == 0 {
 		p.Relaxed, p.None = nil, fmt.Sprintf("No drill of %s fits what there is today.", p.Stage.Name)
 	}
