@@ -30,7 +30,7 @@ func TestToday(t *testing.T) {
 		{"the ladder's level", in("land").done(2, 1, 0, "stand 1").answer(3, false).done(3, 1, 0, "stand 1").answer(4, false), plan.Ask{Minutes: 2, Kit: []string{}}, "stand 2 | 2 min, 0 contacts"},
 
 		{"the session's cap is spent by a pogo test", in("land").test(10, "pogo", rehab.Left, 20, 20, 20), long,
-			"circles 1, pulls 1, raises 1, stand 1, reach 1, pogo 1, jog 1 | 19 min, 20 contacts | at most 20 ground contacts: 60 today, 60 in 7 days"},
+			"circles 1, pulls 1, raises 1, stand 1, reach 1, stick 1, jog 1 | 20 min, 15 contacts | at most 20 ground contacts: 60 today, 60 in 7 days"},
 		{"… by hops, one each", in("land").test(10, "hop", rehab.Left, 120, 120, 120), long,
 			"circles 1, pulls 1, raises 1, stand 1, reach 1, pogo 1, stick 1, jog 1 | 22 min, 35 contacts | at most 77 ground contacts: 3 today, 3 in 7 days"},
 		{"… altogether", in("land").test(10, "pogo", rehab.Left, 20, 20, 20, 20), long, "circles 1, pulls 1, raises 1, stand 1, reach 1, jog 1 | 17 min, 0 contacts | no ground contacts: 80 today already"},
