@@ -44,11 +44,33 @@ type bout struct {
 // after it, one level down; never two on one day, and never above what the stage allows. What a step
 // back takes away has to be earned again. A morning nobody answered is unknown: it ends the run, except
 // in the last stage, where none is asked for.
-func (v View) Rung(d Drill, now time.Time) Rung {
-	f := climb{v: v, d: d, today: localDay(now, now.Location()), rung: Rung{Drill: d, Level: 1}}
-	back := v.stepsBack(now)
-	for _, b := range v.bouts(d, now) {
-		for len(back) > 0 && !localDay(back[0].At, now.Location()).After(b.date) {
+func (v View) Rung(d Drill, now time.Time) Rung { return v.Ladders(now).Rung(d) }
+
+// Ladders is all that the ladders of an ankle's drills rest on as of an instant, gathered once.
+type Ladders struct {
+	v        View
+	now      time.Time
+	done     []Entry // drill sessions since the last injury
+	back     []Entry // steps back since then
+	mornings map[time.Time]Morning
+}
+
+// Ladders gathers what the rungs of many drills need.
+func (v View) Ladders(now time.Time) Ladders {
+	l := Ladders{v: v, now: now, done: v.trained(now), back: v.stepsBack(now), mornings: map[time.Time]Morning{}}
+	for _, m := range v.Mornings {
+		l.mornings[m.Date] = m
+	}
+	return l
+}
+
+// Rung works out the level of one drill: see View.Rung.
+func (l Ladders) Rung(d Drill) Rung {
+	zone := l.now.Location()
+	f := climb{Ladders: l, d: d, today: localDay(l.now, zone), rung: Rung{Drill: d, Level: 1}}
+	back := l.back
+	for _, b := range l.bouts(d) {
+		for len(back) > 0 && !localDay(back[0].At, zone).After(b.date) {
 			f.cap(back[0].Body.(Decided).To)
 			back = back[1:]
 		}
@@ -57,13 +79,13 @@ func (v View) Rung(d Drill, now time.Time) Rung {
 	for _, e := range back {
 		f.cap(e.Body.(Decided).To)
 	}
-	f.cap(v.Stage.Key)
+	f.cap(l.v.Stage.Key)
 	return f.rung
 }
 
 // climb is the fold of one drill's sessions.
 type climb struct {
-	v     View
+	Ladders
 	d     Drill
 	today time.Time
 	rung  Rung
@@ -85,7 +107,7 @@ func (f *climb) step(b bout) {
 	f.cap(stage)
 	r := f.v.P.Response
 	morning := b.date.AddDate(0, 0, 1)
-	m, answered := on(f.v.Mornings, morning)
+	m, answered := f.mornings[morning]
 	switch {
 	case b.rated && b.pain > r.DrillsTolerated:
 		f.move(-1, b.date, fmt.Sprintf("pain %d", b.pain))
@@ -122,15 +144,15 @@ func (f *climb) move(by int, on time.Time, why string) {
 }
 
 // bouts lists the days on which a drill was done since the last injury, oldest first.
-func (v View) bouts(d Drill, now time.Time) []bout {
+func (l Ladders) bouts(d Drill) []bout {
 	var out []bout
-	for _, e := range v.trained(now) {
+	for _, e := range l.done {
 		b := e.Body.(Trained)
 		i := slices.IndexFunc(b.Doses, func(x Dose) bool { return x.Drill == d.Key })
 		if i < 0 || b.Did == "none" {
 			continue
 		}
-		date := localDay(e.At, now.Location())
+		date := localDay(e.At, l.now.Location())
 		if n := len(out); n == 0 || !out[n-1].date.Equal(date) {
 			out = append(out, bout{date: date, whole: true, rated: true})
 		}

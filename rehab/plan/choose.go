@@ -32,8 +32,9 @@ func choose(opts []option, b bounds) []int {
 		b.again = []int{100}
 	}
 	t := newTable(opts, b)
+	within := t.reached()
 	for i := len(opts) - 1; i >= 0; i-- {
-		t.fill(i)
+		t.fill(i, within[i])
 	}
 	return t.walk()
 }
@@ -98,16 +99,44 @@ func (t *table) kept(i, k int) int {
 	return min(k, len(t.b.again)-1)
 }
 
-// fill works out the layer of option i from the one after it.
-func (t *table) fill(i int) {
+// reach bounds the states in which option i can be met: the earlier options leave at least so many
+// minutes and units of contacts, so many of its quality may have been taken, and these flags may stand.
+type reach struct {
+	m, c, k int
+	flags   []int
+}
+
+// reached works out the reach of every option, so that fill leaves out what no choice comes to.
+func (t *table) reached() []reach {
+	out := make([]reach, len(t.opts))
+	minutes, units, before := 0, 0, 0
+	ran, paid := false, !t.b.balance
+	for i, o := range t.opts {
+		if i > 0 && t.opts[i-1].quality != o.quality {
+			before = 0
+		}
+		out[i] = reach{m: max(0, t.m-minutes), c: max(0, t.c-units), k: min(before, len(t.b.again)-1)}
+		for flags := range 4 {
+			if (flags&2 == 0 || ran) && (flags&1 == 0 && paid || flags&1 == 1 && t.b.balance) {
+				out[i].flags = append(out[i].flags, flags)
+			}
+		}
+		minutes, units, before = minutes+o.minutes, units+o.contacts/t.unit, before+1
+		ran, paid = ran || o.runs, paid || o.balances
+	}
+	return out
+}
+
+// fill works out the layer of option i from the one after it, in the states that can be reached.
+func (t *table) fill(i int, within reach) {
 	o := t.opts[i]
 	t.taken[i] = make([]bool, len(t.best))
 	units := o.contacts / t.unit
-	for k := range t.b.again {
+	for k := range within.k + 1 {
 		worth := o.points*t.b.again[k]*pointUnit - o.contacts*contactUnit - o.minutes
-		for m := range t.m + 1 {
-			for c := range t.c + 1 {
-				for flags := range 4 {
+		for m := within.m; m <= t.m; m++ {
+			for c := within.c; c <= t.c; c++ {
+				for _, flags := range within.flags {
 					ran, owed := flags&2 != 0, flags&1 != 0
 					s := t.at(k, m, c, ran, owed)
 					t.best[s] = t.next[t.at(t.kept(i, k), m, c, ran, owed)]

@@ -121,14 +121,14 @@ func shortest(items []Item, contacts int) (minutes int, ok bool) {
 // one lower after a worse morning, in the order of choice.
 func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item {
 	s := newScorer(a, v, now)
-	worse := v.WorseToday(now)
+	worse, ladders := v.WorseToday(now), v.Ladders(now)
 	var out []Item
 	for _, d := range v.P.Drills {
 		highest := v.P.Highest(d, p.Stage.Key)
 		if highest == 0 || slices.ContainsFunc(d.Kit, func(k string) bool { return !slices.Contains(p.Kit, k) }) {
 			continue
 		}
-		rung := v.Rung(d, now)
+		rung := ladders.Rung(d)
 		it := Item{Drill: d, Level: min(rung.Level, highest)}
 		if worse && !(rung.Fell && rung.Since.Equal(s.today)) { // this morning took a level of its ladder already
 			it.Level = max(1, it.Level-1)
