@@ -11,7 +11,7 @@ func NoDrills(a Assessment, v View, now time.Time) string {
 	switch {
 	case !a.State.Alert.IsZero():
 		return "No drills: something is wrong with it. Do not load it until medical staff have examined it."
-	case v.Open && v.Screening.Held(v.P):
+	case v.Screening.Held(v.P):
 		return "No drills: the ankle is held. Protect it and do not load it until medical staff say so."
 	case v.Open && !v.Screening.Cleared:
 		return "No drills yet: the ankle is not cleared. Protect it and do not load it until medical staff say so."
