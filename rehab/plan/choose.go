@@ -134,16 +134,17 @@ func (t *table) fill(i int, within reach) {
 	units := o.contacts / t.unit
 	for k := range within.k + 1 {
 		worth := o.points*t.b.again[k]*pointUnit - o.contacts*contactUnit - o.minutes
+		skip, take := t.kept(i, k), t.kept(i, k+1)
 		for m := within.m; m <= t.m; m++ {
 			for c := within.c; c <= t.c; c++ {
 				for _, flags := range within.flags {
 					ran, owed := flags&2 != 0, flags&1 != 0
 					s := t.at(k, m, c, ran, owed)
-					t.best[s] = t.next[t.at(t.kept(i, k), m, c, ran, owed)]
+					t.best[s] = t.next[t.at(skip, m, c, ran, owed)]
 					if o.minutes > m || units > c || o.runs && ran {
 						continue
 					}
-					after := t.next[t.at(t.kept(i, k+1), m-o.minutes, c-units, ran || o.runs, owed && !o.balances)]
+					after := t.next[t.at(take, m-o.minutes, c-units, ran || o.runs, owed && !o.balances)]
 					if after > impossible && after+worth >= t.best[s] {
 						t.best[s], t.taken[i][s] = after+worth, true
 					}
