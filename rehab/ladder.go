@@ -13,6 +13,7 @@ type Rung struct {
 	Level int       // from 1
 	Since time.Time // local day since when; zero when it was never moved
 	Why   string    // "two clean sessions", "pain 6", "worse morning"; empty when it was never moved
+	Fell  bool      // the last move went down
 	Last  time.Time // local day it was last done; zero when never
 }
 
@@ -40,35 +41,73 @@ type bout struct {
 // Rung works out the level of a drill as of an instant, as a fold of what was done since the last
 // injury of the ankle. Two clean sessions running (fully done at that level, pain in the acceptable
 // band, an answered morning that was not worse) lead one level up; too much pain, or a worse morning
-// after it, one level down; never two on one day, and never above what the stage allows. A morning
-// nobody answered is unknown: it ends the run, except in the last stage, where none is asked for.
-func (v View) Rung(d Drill, now time.Time) Rung {
-	f := climb{v: v, d: d, today: localDay(now, now.Location()), rung: Rung{Drill: d, Level: 1}}
-	for _, b := range v.bouts(d, now) {
+// after it, one level down; never two on one day, and never above what the stage allows. What a step
+// back takes away has to be earned again. A morning nobody answered is unknown: it ends the run, except
+// in the last stage, where none is asked for.
+func (v View) Rung(d Drill, now time.Time) Rung { return v.Ladders(now).Rung(d) }
+
+// Ladders is all that the ladders of an ankle's drills rest on as of an instant, gathered once.
+type Ladders struct {
+	v        View
+	now      time.Time
+	done     []Entry // drill sessions since the last injury
+	back     []Entry // steps back since then
+	mornings map[time.Time]Morning
+}
+
+// Ladders gathers what the rungs of many drills need.
+func (v View) Ladders(now time.Time) Ladders {
+	l := Ladders{v: v, now: now, done: v.trained(now), back: v.stepsBack(now), mornings: map[time.Time]Morning{}}
+	for _, m := range v.Mornings {
+		l.mornings[m.Date] = m
+	}
+	return l
+}
+
+// Rung works out the level of one drill: see View.Rung.
+func (l Ladders) Rung(d Drill) Rung {
+	zone := l.now.Location()
+	f := climb{Ladders: l, d: d, today: localDay(l.now, zone), rung: Rung{Drill: d, Level: 1}}
+	back := l.back
+	for _, b := range l.bouts(d) {
+		for len(back) > 0 && !localDay(back[0].At, zone).After(b.date) {
+			f.cap(back[0].Body.(Decided).To)
+			back = back[1:]
+		}
 		f.step(b)
 	}
-	f.rung.Level = min(f.rung.Level, max(1, v.P.Highest(d, v.Stage.Key)))
+	for _, e := range back {
+		f.cap(e.Body.(Decided).To)
+	}
+	f.cap(l.v.Stage.Key)
 	return f.rung
 }
 
 // climb is the fold of one drill's sessions.
 type climb struct {
-	v     View
+	Ladders
 	d     Drill
 	today time.Time
 	rung  Rung
 	run   int // clean sessions running
-	up    bool
 	top   int // what the stage of the day allows
+}
+
+// cap keeps the ladder to what a stage allows; what was clean above that leads nowhere.
+func (f *climb) cap(stage string) {
+	f.top = max(1, f.v.P.Highest(f.d, stage))
+	if f.rung.Level > f.top {
+		f.rung.Level, f.run = f.top, 0
+	}
 }
 
 func (f *climb) step(b bout) {
 	f.rung.Last = b.date
-	f.top = max(1, f.v.P.Highest(f.d, cmp.Or(b.stage, f.v.Stage.Key)))
-	f.rung.Level = min(f.rung.Level, f.top)
+	stage := cmp.Or(b.stage, f.v.Stage.Key)
+	f.cap(stage)
 	r := f.v.P.Response
 	morning := b.date.AddDate(0, 0, 1)
-	m, answered := on(f.v.Mornings, morning)
+	m, answered := f.mornings[morning]
 	switch {
 	case b.rated && b.pain > r.DrillsTolerated:
 		f.move(-1, b.date, fmt.Sprintf("pain %d", b.pain))
@@ -78,8 +117,9 @@ func (f *climb) step(b bout) {
 		f.run = 0
 	case answered:
 		f.clean(morning)
-	case !f.v.Open:
-		f.clean(b.date)
+	case morning.After(f.today):
+	case stage == f.v.P.Stages[len(f.v.P.Stages)-1].Key:
+		f.clean(morning)
 	case morning.Before(f.today):
 		f.run = 0
 	}
@@ -97,22 +137,22 @@ func (f *climb) clean(on time.Time) {
 func (f *climb) move(by int, on time.Time, why string) {
 	f.run = 0
 	to := f.rung.Level + by
-	if to < 1 || to > f.top || on.Equal(f.rung.Since) && (by > 0 || !f.up) {
+	if to < 1 || to > f.top || on.Equal(f.rung.Since) && (by > 0 || f.rung.Fell) {
 		return
 	}
-	f.rung.Level, f.rung.Since, f.rung.Why, f.up = to, on, why, by > 0
+	f.rung.Level, f.rung.Since, f.rung.Why, f.rung.Fell = to, on, why, by < 0
 }
 
 // bouts lists the days on which a drill was done since the last injury, oldest first.
-func (v View) bouts(d Drill, now time.Time) []bout {
+func (l Ladders) bouts(d Drill) []bout {
 	var out []bout
-	for _, e := range v.trained(now) {
+	for _, e := range l.done {
 		b := e.Body.(Trained)
 		i := slices.IndexFunc(b.Doses, func(x Dose) bool { return x.Drill == d.Key })
 		if i < 0 || b.Did == "none" {
 			continue
 		}
-		date := localDay(e.At, now.Location())
+		date := localDay(e.At, l.now.Location())
 		if n := len(out); n == 0 || !out[n-1].date.Equal(date) {
 			out = append(out, bout{date: date, whole: true, rated: true})
 		}
@@ -124,6 +164,19 @@ func (v View) bouts(d Drill, now time.Time) []bout {
 			t.pain = max(t.pain, *b.Pain)
 		}
 	}
+	return out
+}
+
+// stepsBack lists the decisions since the last injury that led to an earlier stage, in the order they
+// happened.
+func (v View) stepsBack(now time.Time) []Entry {
+	var out []Entry
+	each(v.Episode, func(e Entry, b Decided) {
+		if b.Action == StepBack && !e.At.Before(v.Screening.reset) && !e.At.After(now) {
+			out = append(out, e)
+		}
+	})
+	slices.SortStableFunc(out, func(x, y Entry) int { return x.At.Compare(y.At) })
 	return out
 }
 

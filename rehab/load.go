@@ -56,9 +56,10 @@ func (l loads) on(day time.Time) *DayLoad {
 }
 
 // sessions counts what was done, once however often it was told, and of each day and side the last
-// plan that nobody answered.
+// plan, unless it was told afterwards how that went.
 func (l loads) sessions(st State, now time.Time) {
-	answered := map[string][][]Dose{}
+	told := map[string][][]Dose{}
+	last := map[string]int64{} // by day and side: when it was last told how the session went
 	for _, e := range st.Sessions {
 		if e.At.After(now) {
 			continue
@@ -67,8 +68,8 @@ func (l loads) sessions(st State, now time.Time) {
 		switch b := e.Body.(type) {
 		case Trained:
 			key := day.Format(time.DateOnly) + string(b.Side)
-			again := slices.ContainsFunc(answered[key], func(told []Dose) bool { return len(told) > 0 && slices.Equal(told, b.Doses) })
-			answered[key] = append(answered[key], b.Doses)
+			again := slices.ContainsFunc(told[key], func(t []Dose) bool { return len(t) > 0 && slices.Equal(t, b.Doses) })
+			told[key], last[key] = append(told[key], b.Doses), max(last[key], e.Original())
 			if b.Did != "none" && !again {
 				d := l.on(day)
 				d.Contacts, d.Running = d.Contacts+b.Contacts, d.Running+b.Running
@@ -77,9 +78,11 @@ func (l loads) sessions(st State, now time.Time) {
 			l.on(day).Effort += b.Effort * b.Minutes
 		}
 	}
-	for key, b := range latestPlans(st.Sessions) {
+	for key, e := range latestPlans(st.Sessions) {
+		b := e.Body.(Planned)
 		day, err := time.Parse(time.DateOnly, b.Day)
-		if err != nil || len(answered[key])+len(answered[b.Day]) > 0 || day.After(localDay(now, l.zone)) {
+		answered := max(last[key], last[b.Day]) > e.Original()
+		if err != nil || answered || day.After(localDay(now, l.zone)) {
 			continue
 		}
 		d := l.on(day)
@@ -88,11 +91,11 @@ func (l loads) sessions(st State, now time.Time) {
 }
 
 // latestPlans keeps of each day and side the plan that was sent last.
-func latestPlans(sessions []Entry) map[string]Planned {
-	out := map[string]Planned{}
+func latestPlans(sessions []Entry) map[string]Entry {
+	out := map[string]Entry{}
 	for _, e := range sessions {
 		if b, ok := e.Body.(Planned); ok {
-			out[b.Day+string(b.Side)] = b
+			out[b.Day+string(b.Side)] = e
 		}
 	}
 	return out

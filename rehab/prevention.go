@@ -51,10 +51,10 @@ func (a Assessment) block(p *Protocol, side Side, now time.Time) (Block, bool) {
 		b.Until = b.From.AddDate(0, 0, 7*v.P.Prevention.Weeks-1)
 	}
 	if why, since := flagged(a.State, v.P, side, now); why != "" {
-		b.Why, b.Until = why, time.Time{}
-		if b.From.IsZero() {
-			b.From = localDay(since, now.Location())
+		if from := localDay(since, now.Location()); b.Until.Before(from) { // the block after the return was over before
+			b.From = from
 		}
+		b.Why, b.Until = why, time.Time{}
 	}
 	return b, b.Why != "" && (b.Until.IsZero() || !today.After(b.Until))
 }
@@ -79,7 +79,10 @@ func flagged(st State, p *Protocol, side Side, now time.Time) (why string, since
 	for _, ep := range st.Episodes {
 		each(ep, func(e Entry, _ Sprained) {
 			if ep.Side == side && e.At.After(from) && !e.At.After(now) {
-				n, since = n+1, e.At
+				n++
+				if since.Before(e.At) {
+					since = e.At
+				}
 			}
 		})
 	}
@@ -94,13 +97,24 @@ func flagged(st State, p *Protocol, side Side, now time.Time) (why string, since
 	}
 	t, _ := p.Test(p.Prevention.Instability)
 	d, ok := lastMeasured(Days(st.Readings, t, side, func(r Reading) bool { return !r.At.After(now) }, now.Location()))
-	recent := slices.ContainsFunc(st.Episodes, func(ep Episode) bool {
-		return ep.Side == side && !ep.At.After(d.Date.AddDate(0, 0, 1)) && DaysBetween(ep.At, d.Date, time.UTC) < t.Warn.NotForDays
-	})
-	if ok && t.Warn.Says != "" && !recent && d.Value.Value <= t.Warn.AtMost {
-		return t.Key + " " + Number(d.Value.Value), d.Date
+	if ok && t.Warn.Says != "" && d.Value.Value <= t.Warn.AtMost && !sprainedWithin(st, side, d.Date, t.Warn.NotForDays, now.Location()) {
+		y, m, day := d.Date.Date()
+		return t.Key + " " + Number(d.Value.Value), time.Date(y, m, day, 0, 0, 0, 0, now.Location())
 	}
 	return "", time.Time{}
+}
+
+// sprainedWithin reports whether a side was sprained, for the first time or again, so shortly before a
+// local day.
+func sprainedWithin(st State, side Side, date time.Time, days int, zone *time.Location) bool {
+	recent := false
+	for _, ep := range st.Episodes {
+		each(ep, func(e Entry, _ Sprained) {
+			before := DaysBetween(localDay(e.At, zone), date, time.UTC)
+			recent = recent || ep.Side == side && before >= 0 && before < days
+		})
+	}
+	return recent
 }
 
 // Target is how many sessions a week the block asks for.
@@ -146,20 +160,25 @@ func monday(now time.Time) time.Time {
 }
 
 // FollowUp is the follow-up after a return that is due and not done, in months; 0 when none is. Any
-// examination or test from shortly before its day on counts as it, and the next one takes its place.
+// examination or test of that ankle from shortly before its day on counts as it, and the next one takes its
+// place. A new sprain of the ankle ends them.
 func (v View) FollowUp(st State, now time.Time) int {
-	if v.Open || v.Rank < len(v.P.Stages)-1 {
+	if v.Open || v.Rank < len(v.P.Stages)-1 || slices.ContainsFunc(st.Episodes, func(ep Episode) bool { return ep.Side == v.Side && ep.Number > v.Number }) {
 		return 0
 	}
+	back, today := localDay(v.Since, now.Location()), localDay(now, now.Location())
 	due := 0
 	for _, months := range v.P.Prevention.FollowUps {
-		if day := v.Since.AddDate(0, months, 0); !day.After(now) {
+		if !back.AddDate(0, months, 0).After(today) {
 			due = months
 		}
 	}
-	from := v.Since.AddDate(0, due, -v.P.Prevention.Lead)
-	seen := slices.ContainsFunc(st.Readings, func(r Reading) bool { return r.At.After(from) && !r.At.After(now) })
-	each(v.Episode, func(e Entry, _ Screened) { seen = seen || e.At.After(from) })
+	from := back.AddDate(0, due, -v.P.Prevention.Lead)
+	counts := func(at time.Time) bool { return !localDay(at, now.Location()).Before(from) && !at.After(now) }
+	seen := slices.ContainsFunc(st.Readings, func(r Reading) bool {
+		return (r.Side == v.Side || r.Side == None) && (r.Episode == v.Number || r.Episode == 0) && counts(r.At)
+	})
+	each(v.Episode, func(e Entry, _ Screened) { seen = seen || counts(e.At) })
 	if due == 0 || seen {
 		return 0
 	}

@@ -11,10 +11,12 @@ func NoDrills(a Assessment, v View, now time.Time) string {
 	switch {
 	case !a.State.Alert.IsZero():
 		return "No drills: something is wrong with it. Do not load it until medical staff have examined it."
-	case v.Open && v.Screening.Held(v.P):
+	case v.Screening.Held(v.P):
 		return "No drills: the ankle is held. Protect it and do not load it until medical staff say so."
 	case v.Open && !v.Screening.Cleared:
 		return "No drills yet: the ankle is not cleared. Protect it and do not load it until medical staff say so."
+	case v.Rank < 0:
+		return "No drills: the protocol this ankle follows has no stage " + v.Stage.Name + ". Ask the medical staff."
 	case !v.Course.Guided:
 		return "No drills are proposed on this course: do what medical staff tell you."
 	case slices.ContainsFunc(a.State.Current(now), func(r Restriction) bool { return r.Level == Unavailable }):
@@ -70,7 +72,7 @@ func (v View) LastTrained(now time.Time) map[string]time.Time {
 
 // PlanFor finds the plan that a session on a local day answers: the last one sent for that day and side.
 func (st State) PlanFor(day time.Time, side Side) (Planned, bool) {
-	b, ok := latestPlans(st.Sessions)[day.Format(time.DateOnly)+string(side)]
+	b, ok := latestPlans(st.Sessions)[day.Format(time.DateOnly)+string(side)].Body.(Planned)
 	return b, ok
 }
 

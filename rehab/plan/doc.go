@@ -36,5 +36,5 @@
 // so by induction from n down B is the optimum, and walking the maxima from B(0, 0, M, C, no, owed) gives a
 // set that reaches it. Points are integers and ties are part of the sum or settled by the order, so the
 // same inputs give the same plan. Minutes are whole and contacts multiples of their common divisor, which
-// bounds the table: drills × shares × minutes × contacts × 4.
+// bounds the table: drills × shares × minutes × contacts × 4. States that no choice comes to are left out.
 package plan

@@ -74,10 +74,10 @@ func For(a rehab.Assessment, v rehab.View, ask Ask, now time.Time) Plan {
 	if p.Kit == nil {
 		p.Kit = pl.Kit
 	}
-	p.Stage = v.P.Stages[v.ForToday(now)]
 	if p.None != "" {
 		return p
 	}
+	p.Stage = v.P.Stages[v.ForToday(now)]
 	contacts := 0
 	contacts, p.Notes = allowance(a, v, p.Stage, ask, now)
 	items := candidates(a, v, p, now)
@@ -86,16 +86,21 @@ func For(a rehab.Assessment, v rehab.View, ask Ask, now time.Time) Plan {
 	picked := choose(opts, b)
 	if picked == nil {
 		b.balance = false
-		picked, p.Relaxed = choose(opts, b), []string{"no balance drill fits"}
+		picked = choose(opts, b)
 	}
+	var longer []string
 	if shortest, ok := shortest(items, contacts); picked == nil && ok {
 		b.minutes = shortest
-		picked, p.Relaxed = choose(opts, b), []string{fmt.Sprintf("the shortest drill takes %d min", shortest)}
+		picked, longer = choose(opts, b), []string{fmt.Sprintf("the shortest drill takes %d min", shortest)}
 	}
 	for _, i := range picked {
 		p.Items = append(p.Items, items[i])
 		p.Minutes += items[i].Step.Minutes
 	}
+	if !slices.ContainsFunc(p.Items, func(it Item) bool { return it.Drill.Balances() }) {
+		p.Relaxed = []string{"no balance drill fits"}
+	}
+	p.Relaxed = append(p.Relaxed, longer...)
 	if len(p.Items) == 0 {
 		p.Relaxed, p.None = nil, fmt.Sprintf("No drill of %s fits what there is today.", p.Stage.Name)
 	}
@@ -116,16 +121,16 @@ func shortest(items []Item, contacts int) (minutes int, ok bool) {
 // one lower after a worse morning, in the order of choice.
 func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item {
 	s := newScorer(a, v, now)
-	worse := v.WorseToday(now)
+	worse, ladders := v.WorseToday(now), v.Ladders(now)
 	var out []Item
 	for _, d := range v.P.Drills {
 		highest := v.P.Highest(d, p.Stage.Key)
 		if highest == 0 || slices.ContainsFunc(d.Kit, func(k string) bool { return !slices.Contains(p.Kit, k) }) {
 			continue
 		}
-		rung := v.Rung(d, now)
+		rung := ladders.Rung(d)
 		it := Item{Drill: d, Level: min(rung.Level, highest)}
-		if worse {
+		if worse && !(rung.Fell && rung.Since.Equal(s.today)) { // this morning took a level of its ladder already
 			it.Level = max(1, it.Level-1)
 		}
 		it.Step = d.Levels[it.Level-1]
