@@ -8,6 +8,7 @@ type Planning struct {
 	SpacedUntil string         `toml:"spaced_until"` // the stage from which contacts may come on days that follow each other
 	TeamSession map[string]int `toml:"team_session"` // ground contacts of a team session, by its kind
 	Jumping     []string       `toml:"jumping"`      // words of a restriction that forbid ground contacts
+	Running     []string       `toml:"running"`      // words that forbid running
 	Caps        []ContactCap   `toml:"cap"`
 	Weights     Weights        `toml:"weights"`
 	Source      string         `toml:"source"`

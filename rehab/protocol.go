@@ -27,7 +27,7 @@ type Protocol struct {
 	Planning  Planning   `toml:"planning"`
 
 	Prevention Prevention `toml:"prevention"`
-	Prior     Prior      `toml:"outlook"`
+	Prior      Prior      `toml:"outlook"`
 }
 
 // Stage is a step of the course, in the order of the file.

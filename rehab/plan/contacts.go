@@ -23,7 +23,7 @@ func allowance(a rehab.Assessment, v rehab.View, stage rehab.Stage, ask Ask, now
 	if ask.MatchNext && a.Level == rehab.Full {
 		return no("match tomorrow")
 	}
-	if what := jumpingForbidden(a, v, now); what != "" {
+	if what := forbidden(a, v.P.Planning.Jumping, now); what != "" {
 		return no("“no " + what + "” stands")
 	}
 	today, yesterday, week := spent(a, v, now)
@@ -71,11 +71,11 @@ func day(now time.Time) time.Time {
 	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
-// jumpingForbidden finds a restriction whose words forbid ground contacts.
-func jumpingForbidden(a rehab.Assessment, v rehab.View, now time.Time) string {
+// forbidden finds a restriction that holds one of some words, "" when none stands.
+func forbidden(a rehab.Assessment, words []string, now time.Time) string {
 	for _, r := range a.State.Current(now) {
 		for _, what := range r.Cannot {
-			if slices.ContainsFunc(v.P.Planning.Jumping, func(w string) bool { return strings.Contains(strings.ToLower(what), w) }) {
+			if slices.ContainsFunc(words, func(w string) bool { return strings.Contains(strings.ToLower(what), w) }) {
 				return what
 			}
 		}

@@ -81,6 +81,10 @@ func For(a rehab.Assessment, v rehab.View, ask Ask, now time.Time) Plan {
 	contacts := 0
 	contacts, p.Notes = allowance(a, v, p.Stage, ask, now)
 	items := candidates(a, v, p, now)
+	if what := forbidden(a, pl.Running, now); what != "" {
+		items = slices.DeleteFunc(items, func(it Item) bool { return it.Drill.Runs })
+		p.Notes = append(p.Notes, "nothing that runs: “no "+what+"” stands")
+	}
 	b := bounds{minutes: p.Budget, contacts: contacts, balance: true, again: pl.Weights.Again}
 	opts := options(items)
 	picked := choose(opts, b)

@@ -61,6 +61,7 @@ func TestToday(t *testing.T) {
 			"circles 1, raises 1, stand 2, reach 1 | 10 min, 0 contacts | one level down and no ground contacts: this morning was worse"},
 		{"a worse morning yesterday is over", in("land").answer(9, true), long, "circles 1, pulls 1, raises 1, stand 1, reach 1, pogo 1, stick 1, jog 1 | 22 min, 35 contacts"},
 		{"no jumping", in("land").log(at(9, 9), restrict(rehab.Modified, "Jumping")), long, "circles 1, pulls 1, raises 1, stand 1, reach 1, jog 1 | 17 min, 0 contacts | no ground contacts: “no Jumping” stands"},
+		{"no running", in("land").log(at(9, 9), restrict(rehab.Modified, "running")), long, "circles 1, pulls 1, raises 1, stand 1, reach 1, pogo 1, stick 1 | 17 min, 35 contacts | nothing that runs: “no running” stands"},
 		{"no heading", in("land").log(at(9, 9), restrict(rehab.Modified, "heading")), long, "circles 1, pulls 1, raises 1, stand 1, reach 1, pogo 1, stick 1, jog 1 | 22 min, 35 contacts"},
 
 		{"held", in("land").log(at(9, 9), rehab.Screened{Answers: []rehab.Answer{{Finding: "squeeze", Yes: true}}}), long, "No drills: the ankle is held. Protect it and do not load it until medical staff say so."},

@@ -363,6 +363,8 @@ func (c *checker) rest() {
 	c.need("play_on.source", c.p.PlayOn.Source)
 	c.unique("play_on.check", keys(c.p.PlayOn.Checks, func(k rehab.Check) string { return k.Key }))
 	c.drills()
+	c.planning()
+	c.prevention()
 }
 
 func (c *checker) response() {
