@@ -149,3 +149,20 @@ func TestAPastOutlookKnowsNothingOfWhatCameLater(t *testing.T) {
 		}
 	}
 }
+
+// While an ankle is held there are days after the lifting, and no date at all.
+func TestNoDatesWhileHeld(t *testing.T) {
+	env := outlookEnv(t)
+	c := one(env, sprained(env.Protocol, squad[0], 1, rehab.Entry{Episode: 1, At: tuesday, Logged: tuesday,
+		Body: rehab.Screened{Answers: []rehab.Answer{{Finding: "squeeze", Yes: true}}}}))
+	reply := outlookCard(env, c, squad[0], []time.Time{tuesday.AddDate(0, 0, 60)})
+	text := strings.Join(reply.Lines, "\n")
+	if !strings.Contains(text, "From the day the hold is lifted, as a high ankle sprain: half are back in") {
+		t.Errorf("no days after the hold in:\n%s", text)
+	}
+	for _, date := range []string{"Mar", "Apr", "May", "match"} {
+		if strings.Contains(text, date) {
+			t.Errorf("%q is a date in:\n%s", date, text)
+		}
+	}
+}

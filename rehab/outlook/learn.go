@@ -17,7 +17,7 @@ type Pace struct {
 // The grid: a coarse look over every x that can matter, then fine nodes where the weight is.
 const (
 	lowest, highest = -12.0, 12.0
-	coarse          = 0.25
+	coarse          = 0.5
 	nodes           = 64
 	negligible      = 40 // in log weight below the peak
 )

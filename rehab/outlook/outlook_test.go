@@ -50,7 +50,7 @@ func TestFinishedStagesAgreeWithTheConjugateForm(t *testing.T) {
 	}
 }
 
-// Everything at once, by adaptive means: gonum's Gauss–Legendre rule over p in (0, 1), survival by
+// Everything at once, by other means: gonum's Gauss–Legendre rule over p in (0, 1), survival by
 // plain summing, and what is left by plain convolving of conditional probabilities.
 func TestUnfinishedStagesAgreeWithIntegration(t *testing.T) {
 	m := model(t)
@@ -110,7 +110,7 @@ func TestUnfinishedStagesAgreeWithIntegration(t *testing.T) {
 
 func TestAFinerGridTellsNothingNew(t *testing.T) {
 	m := model(t)
-	for _, n := range []int{0, 1, 40, 400} {
+	for _, n := range []int{0, 1, 40, 400, 1000} {
 		own := club(n)
 		ask := Ask{Course: "high", Grade: 3, Rank: 1, Spent: []int{0, 9}}
 		usual, fine := forecast(t, learn(m, own, nodes), ask), forecast(t, learn(m, own, 4*nodes), ask)
