@@ -2,20 +2,20 @@
 //
 // # The model
 //
-// The time T that a stage takes, in whole days from 0, is negative binomial with size r and odds
-// (1 − p): P(T = k) = Γ(k + r) / (Γ(r) k!) · p^r · (1 − p)^k. Here r is the stage's share of the
+// The time T that a stage takes, in whole days from 0, is negative binomial with size r and
+// probability p: P(T = k) = Γ(k + r) / (Γ(r) k!) · p^r · (1 − p)^k. Here r is the stage's share of the
 // course's size, times the grade's multiplier; p is the pace of the club. Given p stage times are
 // independent, so those of several stages add up to one negative binomial with the sum of the sizes.
 // On a course with odds c the odds (1 − p)/p are c times as long. Clubs differ: p ~ Beta(a, b).
 //
 // The process is semi-Markov: what is left of a stage depends on the days already put into it,
-// P(T = d + k | T ≥ d). Sizes of single stages are below 1, so the longer an ankle has been in a
-// stage, the longer it will still be there. A stage left by a set-back keeps its days, to which it
+// P(T = d + k | T ≥ d). The size of a single stage is mostly below 1, and then the longer an ankle
+// has been in it, the longer it will still be there. A stage left by a set-back keeps its days, to which it
 // goes on adding when it is taken up again; the stages before it are done anew. That makes a set-back
 // never good news, which a fresh start of the stage would sometimes be. Set-backs still to come are
 // foreseen only as far as the published figures contain them, and healing floors, which warn and do
-// not lock, not at all. Days under a hold are in no stage, and
-// while a hold stands the outlook counts from the day it is lifted.
+// not lock, not at all. Days under a hold are in no stage, and while a hold stands the outlook counts
+// from the day it is lifted.
 //
 // # Learning
 //
