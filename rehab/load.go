@@ -18,7 +18,10 @@ type DayLoad struct {
 // Loads lists every local day up to today, from the first on which anything was recorded. A leg is
 // named because contacts load one leg; drills for the other ankle and team sessions count for both.
 func Loads(st State, p *Protocol, leg Side, now time.Time) []DayLoad {
-	l := loads{p: p, leg: leg, zone: now.Location(), days: map[time.Time]*DayLoad{}}
+	l := loads{p: p, leg: leg, zone: now.Location(), days: map[time.Time]*DayLoad{}, tests: map[string]*Test{}}
+	for i := range p.Tests {
+		l.tests[p.Tests[i].Key] = &p.Tests[i]
+	}
 	l.sessions(st, now)
 	for _, r := range st.Readings {
 		if !r.At.After(now) {
@@ -46,6 +49,8 @@ type loads struct {
 	leg  Side
 	zone *time.Location
 	days map[time.Time]*DayLoad
+
+	tests map[string]*Test // by key: a season has thousands of readings
 }
 
 func (l loads) on(day time.Time) *DayLoad {
@@ -103,8 +108,8 @@ func latestPlans(sessions []Entry) map[string]Entry {
 
 // test counts what a test made the leg do.
 func (l loads) test(r Reading) {
-	t, ok := l.p.Test(r.Test)
-	if !ok || r.Absent != "" || r.Side != None && r.Side != l.leg {
+	t := l.tests[r.Test]
+	if t == nil || r.Absent != "" || r.Side != None && r.Side != l.leg {
 		return
 	}
 	contacts := t.Contacts * len(r.Trials)
