@@ -190,14 +190,24 @@ func (c *concerns) progress() {
 		c.add(Today, "ready for %s: decide", v.Next.Name)
 		return
 	}
-	var todo []string
+	var todo, ask []string
 	for _, r := range unmet {
-		if r.Status == Missing || r.Status == Stale {
-			todo = append(todo, cmp.Or(r.Criterion.Test, r.Criterion.Key))
+		switch open := r.Status == Missing || r.Status == Stale; {
+		case open && r.Criterion.Test != "":
+			todo = append(todo, r.Criterion.Test)
+		case open && r.Criterion.Fact == "support-stated":
+			ask = append(ask, "state the "+r.Says)
+		case open && r.Criterion.Finding != "":
+			ask = append(ask, r.Says)
+		case open && r.Criterion.Fact == "morning-not-worse" && v.Unanswered(c.now) < limits.UnknownRun: // else it was said already
+			ask = append(ask, "ask how the ankle was this morning")
 		}
 	}
 	if len(todo) > 0 {
 		c.add(ThisWeek, "measure %s", strings.Join(slices.Compact(todo), ", "))
+	}
+	if len(ask) > 0 {
+		c.add(ThisWeek, "%s", strings.Join(ask, "; "))
 	}
 	if n := v.DaysWithoutDrills(c.now); n >= limits.MissedDays {
 		c.add(ThisWeek, "no drills for %d days", n)

@@ -118,8 +118,8 @@ func TestEachReasonToBeSeen(t *testing.T) {
 			c.log(day(3).Add(time.Minute), rehab.Responded{Pain: 3})
 			c.log(day(4).Add(time.Minute), rehab.Responded{Pain: 5})
 		}, day(4).Add(2 * time.Hour), "today: not settling: worse twice running (pain 5, 2 above yesterday); step back?"},
-		{"nobody answered for three mornings", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(6), rehab.Trained{Did: "all"}) }, day(7), "today: 3 mornings not answered; week: measure morning"},
-		{"for two", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(5), rehab.Trained{Did: "all"}) }, day(6), "week: measure morning"},
+		{"nobody answered for three mornings", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(6), rehab.Trained{Did: "all"}) }, day(7), "today: 3 mornings not answered"},
+		{"for two", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(5), rehab.Trained{Did: "all"}) }, day(6), "week: ask how the ankle was this morning"},
 		{"staff answered for them", func(c *chart) {
 			c.screen(day(4), "ligament atfl")
 			c.log(day(6), rehab.Trained{Did: "some"})
