@@ -40,7 +40,8 @@ func Concerns(a Assessment, now time.Time) []Concern {
 				c.add(ThisWeek, "the team's protocol has changed: accept-protocol %d to follow it (%s)", a.State.Athlete.Shirt, strings.Join(says, "; "))
 			}
 		}
-		if m := v.FollowUp(a.State, now); m > 0 {
+		_, again := a.OpenOn(v.Side) // under treatment again, it is looked at anyway
+		if m := v.FollowUp(a.State, now); m > 0 && !again {
 			c.add(ThisWeek, "%d-month follow-up: examine, stability test", m)
 		}
 		c.evidence(a.State) // a return is flagged too
@@ -232,11 +233,14 @@ func (c *concerns) evidence(st State) {
 		live[seq] = true
 	}
 	each(c.v.Episode, func(e Entry, b Decided) {
+		var changed []string
 		for _, seen := range b.Evidence {
 			if slices.ContainsFunc(seen.Seqs, func(seq int64) bool { return !live[seq] }) {
-				c.add(Today, "%s of %s rests on %s, changed since", b.Action, e.At.In(c.now.Location()).Format("Mon 2 Jan"), seen.Criterion)
-				return
+				changed = append(changed, seen.Criterion)
 			}
+		}
+		if len(changed) > 0 {
+			c.add(Today, "%s of %s rests on %s, changed since", b.Action, e.At.In(c.now.Location()).Format("Mon 2 Jan"), strings.Join(changed, ", "))
 		}
 	})
 }

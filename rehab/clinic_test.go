@@ -64,6 +64,15 @@ func TestNobodyIsListedWithoutAReason(t *testing.T) {
 	climb(c, "returned")
 	c.test(day(93), "stability L 28")
 	want(t, "back in matches, followed up at three months", worries(t, c, day(100)), "", practice)
+	c = sprain(t, adult)
+	c.screen(after(0.5), negative)
+	climb(c, "returned")
+	c.episode = 2
+	c.log(day(93), rehab.Sprained{Side: rehab.Left, Protocol: ankle.Hash})
+	c.screen(day(93), negative)
+	if got := worries(t, c, day(93)); strings.Contains(got, "follow-up") {
+		t.Errorf("under treatment again, it is followed up too: %s", got)
+	}
 	c = played(t)
 	c.log(after(4), rehab.PlayedOn{After: true})
 	want(t, "played on, good the morning after", worries(t, c.well(1), day(4)), "", practice)
