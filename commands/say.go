@@ -84,7 +84,7 @@ func screenCard(a rehab.Athlete, v rehab.View) []string {
 	case barred:
 		out = append(out, "NOT CLEARED: protect it, no loading.")
 	case s.Lifted != "":
-		out = append(out, fmt.Sprintf("Hold lifted onto the %s course: %s.", v.Course.Name, s.Lifted))
+		out = append(out, fmt.Sprintf("Screen complete, on the %s course since the hold was lifted: %s.", v.Course.Name, s.Lifted))
 	case rechecking(s):
 		out = append(out, "Fracture rule negative, but it does not bear load now: protected walking, no loading.")
 	default:
