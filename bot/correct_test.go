@@ -39,7 +39,7 @@ func TestEveryWayToChangeIsCorrected(t *testing.T) {
 			says string // the correction, "" for none
 		}{
 			{func() { r.say(t, "screen 7 "+strings.TrimPrefix(cleared, "sprain 7 left match ")) }, ""}, // as unavailable as before
-			{func() { r.say(t, "advance 7: moves well") }, "7 Mere Tau now unavailable. Can: own programme only. Cannot: team training."},
+			{func() { r.say(t, "advance 7: moves well") }, "7 Mere Tau still unavailable. Can: own programme only. Cannot: team training."},
 			{func() { r.say(t, "advance 7: moves well") }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},
 			{func() { r.say(t, "step-back 7 sore") }, "7 Mere Tau now unavailable. Can: own programme only. Cannot: team training."},
 			{func() { r.say(t, "undo") }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},
@@ -47,11 +47,11 @@ func TestEveryWayToChangeIsCorrected(t *testing.T) {
 			{func() { r.say(t, "lift-hold 7 lateral: films clear") }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},
 			{func() { r.say(t, "available 12") }, "12 Joss Okafor now full."},
 			{func() { r.say(t, "modified 12 no contact") }, "12 Joss Okafor now modified. Cannot: contact."},
-			{func() { r.edit(t, "modified 12 no contact, no sprinting") }, "12 Joss Okafor now modified. Cannot: contact, sprinting."},
+			{func() { r.edit(t, "modified 12 no contact, no sprinting") }, "12 Joss Okafor still modified. Cannot: contact, sprinting."},
 			{func() { r.edit(t, "modified 12 no sprinting, no contact") }, ""},
-			{func() { r.edit(t, "modified 7 no sprinting") }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact, sprinting.|12 Joss Okafor now full."},
+			{func() { r.edit(t, "modified 7 no sprinting") }, "7 Mere Tau still modified. Can: standing skills. Cannot: run, jump, contact, sprinting.|12 Joss Okafor now full."},
 			{func() { r.delete(t) }, ""},
-			{func() { r.press(t, "Void", "sam", medical) }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},
+			{func() { r.press(t, "Void", "sam", medical) }, "7 Mere Tau still modified. Can: standing skills. Cannot: run, jump, contact."},
 			{func() { r.say(t, "add 31 Pia Lund\nsprain 31 left") }, "31 Pia Lund now unavailable. Cannot: team training."},
 			{func() { r.say(t, "note 7: slept badly\nmodified 12 no scrums") }, "12 Joss Okafor now modified. Cannot: scrums."},
 			{func() { r.edit(t, "note 7: slept badly\n") }, "12 Joss Okafor now full."}, // the line taken out

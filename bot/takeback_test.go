@@ -320,9 +320,12 @@ func TestRepliesThatOnceMisled(t *testing.T) {
 		"a squad line takes no note and says whose foot is held": func(t *testing.T, r *rig) {
 			wants(t, r.say(t, "test knee-to-wall: 7 L 9 R 12, 12 L 10 R 11 note: foot numb"), "Nothing was saved")
 			r.say(t, heldLine)
-			said := r.say(t, "test knee-to-wall: 7 L 9 R 12, 12 L 10 R 11")
+			said := r.say(t, "test girth: 7 L 52 R 51, 12 L 50 R 50")
 			wants(t, said, "7 Mere Tau: EMERGENCY")
-			wants(t, said, "knee-to-wall L 9 R 12")
+			wants(t, said, "girth L 52 R 51")
+			for _, loads := range []string{"knee-to-wall: 7 L 9 R 12", "balance: 7 L 9 R 12", "balance-closed: 7 L 9 R 12"} { // on one leg, or leaning on it: common practice
+				wants(t, r.say(t, "test "+loads), "no tests that load it")
+			}
 		},
 		"the owner takes back what the owner put on the roster, and no more": func(t *testing.T, r *rig) {
 			owner := func(text string) string {

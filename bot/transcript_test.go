@@ -32,7 +32,7 @@ func TestTranscripts(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if !bytes.Contains(want, []byte("> :restart\n")) {
+			if !bytes.Contains(want, []byte("\n> :restart")) {
 				t.Error("every transcript restarts the bot in its middle")
 			}
 			storetest.Each(t, func(t *testing.T, db store.Config) {

@@ -61,7 +61,11 @@ func gateCard(a rehab.Athlete, v rehab.View, now time.Time) Reply {
 			}
 		}
 		if len(says) > 0 {
-			reply.Lines = append(reply.Lines, upper(string(status))+": "+strings.Join(says, "; ")+".")
+			told := strings.Join(says, "; ")
+			if strings.Count(told, rehab.BeforeSetBack) == len(says) {
+				told = strings.ReplaceAll(told, rehab.BeforeSetBack, "") + rehab.BeforeSetBack
+			}
+			reply.Lines = append(reply.Lines, upper(string(status))+": "+told+".")
 		}
 	}
 	if v.Morning.Fresh && v.Morning.Worse {

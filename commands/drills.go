@@ -81,7 +81,7 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
 	}
 	reply := Reply{Entries: entries, Health: true}
-	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s. %s", name(a.Athlete, v), day(at), body.Did, painWord(body.Pain), rehab.Prefixed(", ", a.Why), painMeans(v.P.Response, body.Pain))}
+	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s.%s", name(a.Athlete, v), day(at), didSays[body.Did], painWord(body.Pain), rehab.Prefixed(", ", a.Why), rehab.Prefixed(" ", painMeans(v.P.Response, body.Pain)))}
 	switch {
 	case body.Did == "none":
 	case !planned && len(body.Doses) == 0:
@@ -91,6 +91,9 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	}
 	return reply, nil
 }
+
+// didSays is how much was done, in words.
+var didSays = map[string]string{"all": "all done", "some": "partly done", "none": "skipped"}
 
 // body is what the line says was done, or what it still has to say.
 func (a doneArgs) body() (rehab.Trained, error) {

@@ -82,6 +82,8 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		reply.Lines = []string{"Thanks: " + summary + ". Medical staff read this; coaches do not, and nobody watches overnight."}
 		if len(alarms) > 0 {
 			reply.Lines = append(reply.Lines, "Stop, do not load it. Medical staff have been told. If it gets worse, call emergency services.")
+		} else if v.WorseToday(env.Now) && v.Screening.Cleared {
+			reply.Lines = append(reply.Lines, "Worse than it should be: take it easier today, nothing that leaves the ground. Type plan for what to do.")
 		}
 		return reply, nil
 	}

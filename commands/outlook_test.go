@@ -61,7 +61,7 @@ func TestCoachesReadARangeAndAWord(t *testing.T) {
 		return c.coachLine(c.states[1], matches, env.Now)
 	}
 	got := says(sprained(env.Protocol, squad[0], 4), matches)
-	for _, want := range []string{" Back likely Tue 3 – ", "Tue 3 Mar match: unlikely", "Fri 6 Mar match: possible", "Sun 12 Apr match: likely."} {
+	for _, want := range []string{" Back likely Wed 4 – ", "Tue 3 Mar match: unlikely", "Fri 6 Mar match: possible", "Sun 12 Apr match: likely."} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q does not say %q", got, want)
 		}

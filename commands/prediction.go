@@ -187,6 +187,7 @@ func (c club) coachLine(state rehab.Assessment, matches []time.Time, now time.Ti
 	if p.why != "" {
 		return ""
 	}
+	p.from = max(p.from, now.Format(time.DateOnly)) // who is not full today is back tomorrow at the earliest
 	out := " Back likely " + p.dates(likelyPart, now)
 	var chances []string
 	for _, m := range matches {

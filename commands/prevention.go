@@ -37,6 +37,9 @@ var PreventionCmd = New(Def[clinicArgs]{
 			}
 		}
 		if len(reply.Lines) == 1 {
+			if open := env.read(a.Athlete, entries[a.Athlete.ID]).Open(); a.Athlete.ID != 0 && len(open) > 0 {
+				return lines(name(a.Athlete, open[0]) + ": under treatment. Its prevention block begins with the return."), nil
+			}
 			return lines("No prevention block runs. One begins with a return, and for ankles sprained twice in a year or felt to be unstable."), nil
 		}
 		return reply, nil

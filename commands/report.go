@@ -76,11 +76,7 @@ func athleteLine(a rehab.Athlete, av rehab.Availability, now time.Time, back str
 	if av.Out > 0 {
 		out += ", " + plural(av.Out, "day") + " out"
 	}
-	out += rehab.Prefixed(",", until(av.Until, now)) + "."
-	if back == "" {
-		return out + canCannot(av, now)
-	}
-	return out + stop(canCannot(av, now)) + back
+	return out + rehab.Prefixed(",", until(av.Until, now)) + "." + stop(canCannot(av, now)) + back
 }
 
 func plural(n int, what string) string {
@@ -126,5 +122,9 @@ func Correction(ctx context.Context, env *Env, a rehab.Athlete, read rehab.Avail
 	if err != nil || state.Same(read) {
 		return "", state.Availability, err
 	}
-	return "Correction: " + a.Label() + " now " + standing(state.Availability, env.Now), state.Availability, nil
+	turns := " now "
+	if read.Level == state.Level {
+		turns = " still " // only what they can or cannot do changed
+	}
+	return "Correction: " + a.Label() + turns + standing(state.Availability, env.Now), state.Availability, nil
 }

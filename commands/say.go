@@ -34,11 +34,17 @@ func gateLine(v rehab.View) string {
 	if len(unmet) == 0 {
 		return fmt.Sprintf("All criteria for %s are met. A clinician confirms.", v.Next.Name)
 	}
-	var out []string
+	var out, again []string
 	for _, r := range unmet {
-		if says := short(r); !slices.Contains(out, says) {
+		before, setBack := strings.CutSuffix(r.Says, rehab.BeforeSetBack)
+		if says := short(r); setBack && !slices.Contains(again, before) {
+			again = append(again, before)
+		} else if !setBack && !slices.Contains(out, says) {
 			out = append(out, says) // a value and its pain are missing together
 		}
+	}
+	if len(again) > 0 {
+		out = append(out, "measure again since the set-back: "+strings.Join(again, ", "))
 	}
 	return fmt.Sprintf("Before %s: %s.", v.Next.Name, strings.Join(out, "; "))
 }
@@ -78,11 +84,15 @@ func screenCard(a rehab.Athlete, v rehab.View) []string {
 	case barred:
 		out = append(out, "NOT CLEARED: protect it, no loading.")
 	case s.Lifted != "":
-		out = append(out, fmt.Sprintf("Hold lifted onto the %s course: %s.", v.Course.Name, s.Lifted))
+		out = append(out, fmt.Sprintf("Screen complete, on the %s course since the hold was lifted: %s.", v.Course.Name, s.Lifted))
 	case rechecking(s):
 		out = append(out, "Fracture rule negative, but it does not bear load now: protected walking, no loading.")
 	default:
-		out = append(out, fmt.Sprintf("Screen complete, fracture rule negative: safe to treat as a sprain. Examine again on day %d (%s).", v.P.Limits.ReexamineDay, v.At.AddDate(0, 0, v.P.Limits.ReexamineDay).Format("Mon 2 Jan")))
+		again := ""
+		if !v.Reexamine.IsZero() {
+			again = fmt.Sprintf(" Examine again on day %d (%s).", v.P.Limits.ReexamineDay, v.Reexamine.Format("Mon 2 Jan"))
+		}
+		out = append(out, "Screen complete, fracture rule negative: safe to treat as a sprain."+again)
 	}
 	if len(missing) > 0 {
 		out = append(out, fmt.Sprintf("What is normal, type: screen %d %s", a.Shirt, typeMissing(v.P, s.Missing)))

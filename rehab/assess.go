@@ -53,6 +53,7 @@ type View struct {
 	Mornings    []Morning // since the last sprain, oldest first
 	Day         int       // days since the sprain
 	Grade       int       // 1–3 as last told, 0 when not
+	Reexamine   time.Time // local day to examine again, once the swelling has gone; zero when it has come, or was done
 	Open        bool
 	Playing     Playing // on, without a course, after a mild sprain
 
@@ -132,6 +133,9 @@ func assessEpisode(st State, ep Episode, s Setting) View {
 		}
 	})
 	v.Screening = Screen(st, ep, p, s.StrictMinors, s.Now)
+	if due := p.Limits.ReexamineDay; v.healing(s.Now) < due && !(&concerns{v: v, now: s.Now}).examinedFrom(due-1) {
+		v.Reexamine = v.Screening.reset.In(s.Now.Location()).AddDate(0, 0, due)
+	}
 	v.Course = p.Courses[0]
 	if c, ok := p.Course(v.Screening.Course); ok {
 		v.Course = c

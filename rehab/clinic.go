@@ -40,7 +40,8 @@ func Concerns(a Assessment, now time.Time) []Concern {
 				c.add(ThisWeek, "the team's protocol has changed: accept-protocol %d to follow it (%s)", a.State.Athlete.Shirt, strings.Join(says, "; "))
 			}
 		}
-		if m := v.FollowUp(a.State, now); m > 0 {
+		_, again := a.OpenOn(v.Side) // under treatment again, it is looked at anyway
+		if m := v.FollowUp(a.State, now); m > 0 && !again {
 			c.add(ThisWeek, "%d-month follow-up: examine, stability test", m)
 		}
 		c.evidence(a.State) // a return is flagged too
@@ -190,14 +191,24 @@ func (c *concerns) progress() {
 		c.add(Today, "ready for %s: decide", v.Next.Name)
 		return
 	}
-	var todo []string
+	var todo, ask []string
 	for _, r := range unmet {
-		if r.Status == Missing || r.Status == Stale {
-			todo = append(todo, cmp.Or(r.Criterion.Test, r.Criterion.Key))
+		switch open := r.Status == Missing || r.Status == Stale; {
+		case open && r.Criterion.Test != "":
+			todo = append(todo, r.Criterion.Test)
+		case open && r.Criterion.Fact == "support-stated":
+			ask = append(ask, "state the "+r.Says)
+		case open && r.Criterion.Finding != "":
+			ask = append(ask, r.Says)
+		case open && r.Criterion.Fact == "morning-not-worse" && v.Unanswered(c.now) < limits.UnknownRun: // else it was said already
+			ask = append(ask, "ask how the ankle was this morning")
 		}
 	}
 	if len(todo) > 0 {
 		c.add(ThisWeek, "measure %s", strings.Join(slices.Compact(todo), ", "))
+	}
+	if len(ask) > 0 {
+		c.add(ThisWeek, "%s", strings.Join(ask, "; "))
 	}
 	if n := v.DaysWithoutDrills(c.now); n >= limits.MissedDays {
 		c.add(ThisWeek, "no drills for %d days", n)
@@ -222,11 +233,14 @@ func (c *concerns) evidence(st State) {
 		live[seq] = true
 	}
 	each(c.v.Episode, func(e Entry, b Decided) {
+		var changed []string
 		for _, seen := range b.Evidence {
 			if slices.ContainsFunc(seen.Seqs, func(seq int64) bool { return !live[seq] }) {
-				c.add(Today, "%s of %s rests on %s, changed since", b.Action, e.At.In(c.now.Location()).Format("Mon 2 Jan"), seen.Criterion)
-				return
+				changed = append(changed, seen.Criterion)
 			}
+		}
+		if len(changed) > 0 {
+			c.add(Today, "%s of %s rests on %s, changed since", b.Action, e.At.In(c.now.Location()).Format("Mon 2 Jan"), strings.Join(changed, ", "))
 		}
 	})
 }

@@ -64,6 +64,15 @@ func TestNobodyIsListedWithoutAReason(t *testing.T) {
 	climb(c, "returned")
 	c.test(day(93), "stability L 28")
 	want(t, "back in matches, followed up at three months", worries(t, c, day(100)), "", practice)
+	c = sprain(t, adult)
+	c.screen(after(0.5), negative)
+	climb(c, "returned")
+	c.episode = 2
+	c.log(day(93), rehab.Sprained{Side: rehab.Left, Protocol: ankle.Hash})
+	c.screen(day(93), negative)
+	if got := worries(t, c, day(93)); strings.Contains(got, "follow-up") {
+		t.Errorf("under treatment again, it is followed up too: %s", got)
+	}
 	c = played(t)
 	c.log(after(4), rehab.PlayedOn{After: true})
 	want(t, "played on, good the morning after", worries(t, c.well(1), day(4)), "", practice)
@@ -118,8 +127,8 @@ func TestEachReasonToBeSeen(t *testing.T) {
 			c.log(day(3).Add(time.Minute), rehab.Responded{Pain: 3})
 			c.log(day(4).Add(time.Minute), rehab.Responded{Pain: 5})
 		}, day(4).Add(2 * time.Hour), "today: not settling: worse twice running (pain 5, 2 above yesterday); step back?"},
-		{"nobody answered for three mornings", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(6), rehab.Trained{Did: "all"}) }, day(7), "today: 3 mornings not answered; week: measure morning"},
-		{"for two", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(5), rehab.Trained{Did: "all"}) }, day(6), "week: measure morning"},
+		{"nobody answered for three mornings", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(6), rehab.Trained{Did: "all"}) }, day(7), "today: 3 mornings not answered"},
+		{"for two", func(c *chart) { c.screen(day(4), "ligament atfl"); c.log(day(5), rehab.Trained{Did: "all"}) }, day(6), "week: ask how the ankle was this morning"},
 		{"staff answered for them", func(c *chart) {
 			c.screen(day(4), "ligament atfl")
 			c.log(day(6), rehab.Trained{Did: "some"})

@@ -49,7 +49,7 @@ func (g gateReader) laterFact(c Criterion) Result {
 		if ok && n < f.Days {
 			return Result{Status: NotMet, Says: fmt.Sprintf("day %d of %d for healing (%s)", n, f.Days, gradeName(g.v.Grade))}
 		}
-		return Result{Status: Met, Says: fmt.Sprintf("day %d", n)}
+		return Result{Status: Met, Says: fmt.Sprintf("day %d, past %d for healing", n, f.Days)}
 	case "steady":
 		from := g.now.AddDate(0, 0, -g.p.Limits.SteadyDays)
 		for _, m := range g.v.Mornings {

@@ -21,6 +21,9 @@ const (
 	Stale   Status = "stale"
 )
 
+// BeforeSetBack ends what is said of a result that a set-back made stale.
+const BeforeSetBack = " (before the set-back)"
+
 // Facts are the conditions a gate may ask for that are not tests.
 var Facts = []string{"screen-complete", "nothing-to-recheck", "not-held", "morning-not-worse", "healing-floor", "steady", "support-stated", "domains-answered"}
 
@@ -137,7 +140,10 @@ func (g gateReader) one(c Criterion) Result {
 	days := Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.since) }, zone)
 	if len(days) == 0 {
 		if len(Days(g.st.Readings, t, side, func(r Reading) bool { return !r.At.Before(g.ep.At) }, zone)) > 0 {
-			return Result{Status: Stale, Says: t.Key + " (before the set-back)"}
+			return Result{Status: Stale, Says: t.Key + BeforeSetBack}
+		}
+		if len(t.Parts) > 0 && g.tried(t, side) {
+			return Result{Status: Missing, Says: t.Key + ": every direction on one day"}
 		}
 		return Result{Status: Missing, Says: t.Key}
 	}
@@ -157,6 +163,13 @@ func (g gateReader) one(c Criterion) Result {
 		g.then(d, &r)
 	}
 	return r
+}
+
+// tried reports whether any part of a test was measured since the sprain or the set-back.
+func (g gateReader) tried(t Test, side Side) bool {
+	return slices.ContainsFunc(g.st.Readings, func(r Reading) bool {
+		return r.Side == side && !r.At.Before(g.since) && slices.ContainsFunc(t.Parts, func(part Test) bool { return part.Key == r.Test })
+	})
 }
 
 // then asks that the morning after a day was answered and not worse.
@@ -241,7 +254,7 @@ func (g gateReader) compare(c Criterion, t Test, d Day, r *Result) {
 		r.Status, r.Says = Stale, fmt.Sprintf("%s of the other side (%d days old)", t.Key, g.age(with.With))
 		return
 	case other && !g.afterSetBack(with.With):
-		r.Status, r.Says = Stale, t.Key+" of the other side (before the set-back)"
+		r.Status, r.Says = Stale, t.Key+" of the other side"+BeforeSetBack
 		return
 	}
 	r.Seqs = append(slices.Clone(r.Seqs), with.With.Seqs...)

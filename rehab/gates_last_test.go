@@ -36,7 +36,7 @@ var bothLast = []readyRow{
 
 	{"reach", "285 of 300 cm", "", rehab.Met, "95 %", practice},
 	{"reach", "284.9 of 300 cm, leg not measured", "reach-anterior L 64.9", rehab.NotMet, "needs 95 (", practice},
-	{"reach", "the three directions on two days: no composite", "on 29 reach-anterior L 65; no reach-anterior L", rehab.Missing, "reach", practice},
+	{"reach", "the three directions on two days: no composite", "on 29 reach-anterior L 65; no reach-anterior L", rehab.Missing, "reach: every direction on one day", practice},
 	{"reach", "one direction of the other side left out", "no reach-posteromedial R", rehab.Missing, "other side", practice},
 	{"reach", "the best trial of each direction counts", "reach-anterior L 60 x 65", rehab.Met, "95 %", practice},
 

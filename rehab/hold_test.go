@@ -65,6 +65,22 @@ func TestHolds(t *testing.T) {
 			c.screen(after(1), negative, "navicular, squeeze")
 			c.lift(after(20), "high")
 		}, "cleared"},
+		{"on the high course the signs of it are expected: they hold no more, their gate asks for them", func(c *chart) {
+			c.screen(after(1), negative, "squeeze")
+			c.lift(after(20), "high")
+			c.screen(day(9), "squeeze, external-rotation")
+		}, "cleared"},
+		{"lifted onto the lateral course, and then a high-ankle sign: that holds", func(c *chart) {
+			c.screen(after(1), negative, "navicular")
+			c.lift(after(20), "lateral")
+			c.screen(day(5), "squeeze")
+		}, "held; high: squeeze"},
+		{"on the high course it is sprained again: the signs hold again", func(c *chart) {
+			c.screen(after(1), negative, "squeeze")
+			c.lift(after(20), "high")
+			c.log(day(9), rehab.Sprained{Side: rehab.Left, Again: true, Protocol: ankle.Hash})
+			c.screen(day(9), negative, "squeeze")
+		}, "held; high: squeeze; again: new-sprain"},
 		{"the line is edited and says the same finding: lifted stays lifted", func(c *chart) {
 			seq := c.screen(after(1), negative, "navicular")
 			c.lift(after(20), "lateral")

@@ -37,7 +37,8 @@ type Shortfall struct {
 }
 
 // Shortfalls gives for every quality with a two-sided test the one that falls shortest. Only what was
-// measured since the sprain counts.
+// measured since the sprain counts, and nothing that is within the error of its test: a leg that is a
+// centimetre off does not fall short.
 func Shortfalls(st State, v View, now time.Time) map[string]Shortfall {
 	out := map[string]Shortfall{}
 	for _, t := range v.P.Tests {
@@ -50,6 +51,9 @@ func Shortfalls(st State, v View, now time.Time) map[string]Shortfall {
 		}
 		with := Compare(st, v.Episode, t, d, v.P, now.Location())
 		pct, ok := t.Symmetry(d.Value, with.With.Value)
+		if real, judged := t.RealChange(with.With.Value.Value, d.Value.Value); judged && !real {
+			continue
+		}
 		if short := int(100 - pct); ok && with.With.Measured() && short > out[t.Quality].Percent {
 			out[t.Quality] = Shortfall{t.Key, min(short, 100)}
 		}

@@ -109,12 +109,13 @@ type Rule struct {
 
 // Outcome is what a rule leads to. Outcomes are listed most urgent first.
 type Outcome struct {
-	Key   string `toml:"key"`
-	Says  string `toml:"says"`  // first line of the reply; "{series}" and "{why}" are filled in
-	After string `toml:"after"` // says it instead once the screen is complete
-	Holds bool   `toml:"holds"` // no drills, no loading tests, unavailable until a clinician lifts it
-	Bars  bool   `toml:"bars"`  // the screen cannot pass while it stands
-	Alone bool   `toml:"alone"` // nothing else is offered in the reply
+	Key    string `toml:"key"`
+	Says   string `toml:"says"`   // first line of the reply; "{series}" and "{why}" are filled in
+	After  string `toml:"after"`  // says it instead once the screen is complete
+	Course string `toml:"course"` // an ankle on this course is known to have it: it holds no more
+	Holds  bool   `toml:"holds"`  // no drills, no loading tests, unavailable until a clinician lifts it
+	Bars   bool   `toml:"bars"`   // the screen cannot pass while it stands
+	Alone  bool   `toml:"alone"`  // nothing else is offered in the reply
 }
 
 // Test is one thing measured.

@@ -189,10 +189,22 @@ func (s *screener) forgetUnreliable(b Screened) {
 func (s *screener) raise(touched func(term string) bool, extra map[string]bool, at time.Time) {
 	for _, r := range s.p.Rules {
 		o, _ := s.p.Outcome(r.Outcome)
-		if (o.Holds || o.Bars) && (slices.ContainsFunc(r.All, touched) || slices.ContainsFunc(r.Any, touched)) && !at.Before(s.due(r)) && s.fires(r, extra) {
+		if (o.Holds || o.Bars) && !s.known(o) && (slices.ContainsFunc(r.All, touched) || slices.ContainsFunc(r.Any, touched)) && !at.Before(s.due(r)) && s.fires(r, extra) {
 			s.active[r.Key] = true
 		}
 	}
+}
+
+// known reports whether a clinician already put the ankle on the course that an outcome leads to: what
+// hurts there is expected, and its gates ask about it.
+func (s *screener) known(o Outcome) bool {
+	course := ""
+	for _, e := range s.lifts {
+		if !e.At.Before(s.reset) {
+			course = e.Body.(Lifted).Course
+		}
+	}
+	return o.Course != "" && o.Course == course
 }
 
 // due is when a rule begins to count.

@@ -22,8 +22,7 @@ func (c *Console) directive(ctx context.Context, line string) error {
 	case ":quit":
 		return errQuit
 	case ":restart":
-		_ = c.store.Close()
-		return c.start(ctx)
+		return c.restart(ctx, rest)
 	case ":as":
 		if err = c.as(rest); err == nil && c.roles[0] == rehab.AthleteRole {
 			shirt, _ := strconv.Atoi(rest)
@@ -52,6 +51,21 @@ func (c *Console) directive(ctx context.Context, line string) error {
 		_, _ = fmt.Fprintf(c.Out, "! %s\n", err)
 	}
 	return nil
+}
+
+// restart throws the process away and starts another on the same database, at once or, where the bot was
+// off for a while, at a later time: nothing that fell due in between happened.
+func (c *Console) restart(ctx context.Context, at string) error {
+	if at != "" {
+		later, err := time.ParseInLocation("2006-01-02 15:04", at, c.zone)
+		if err != nil {
+			_, _ = fmt.Fprintf(c.Out, "! :restart takes nothing or 2026-03-02 07:30, not %q\n", at)
+			return nil
+		}
+		c.set(later)
+	}
+	_ = c.store.Close()
+	return c.start(ctx)
 }
 
 // as changes who is typing.

@@ -44,7 +44,10 @@ func (s scorer) score(r rehab.Rung) (points int, why []string) {
 		points, why = points+s.w.Unknown, append(why, s.toward+" asks for "+c.Criterion.Test)
 	}
 	if f, ok := s.short[q]; ok && f.Percent > 0 {
-		points, why = points+s.w.Deficit*min(f.Percent, 100)/10, append(why, fmt.Sprintf("%s %d %% short", f.Test, f.Percent))
+		points += s.w.Deficit * min(f.Percent, 100) / 10
+		if c := s.gate[q]; c.Status != rehab.NotMet || c.Criterion.Test != f.Test { // said already
+			why = append(why, fmt.Sprintf("%s %d %% short", f.Test, f.Percent))
+		}
 	}
 	idle := s.idle(s.last[q])
 	points += s.w.Day * idle

@@ -173,6 +173,9 @@ func (c *checker) screen() {
 	}
 	for i, o := range c.p.Outcomes {
 		c.need(fmt.Sprintf("outcome[%d].says", i), o.Says)
+		if _, ok := c.p.Course(o.Course); o.Course != "" && !ok {
+			c.fault(fmt.Sprintf("outcome[%d].course", i), "%q is no course", o.Course)
+		}
 	}
 	outcomes := keys(c.p.Outcomes, func(o rehab.Outcome) string { return o.Key })
 	for i, r := range c.p.Rules {

@@ -21,6 +21,7 @@ func TestFaultsNameLineAndField(t *testing.T) {
 	for _, c := range []struct{ what, old, new, field, says string }{
 		{"unknown field", `lock = true`, "lokc = true", "lokc", "no such field"},
 		{"unknown test", `test = "gait"`, `test = "gaitt"`, "gate[0].criterion[3].test", "is no test"},
+		{"outcome of an unknown course", "\ncourse = \"high\"\nholds", "\ncourse = \"tall\"\nholds", "outcome[3].course", "is no course"},
 		{"unknown outcome", `outcome = "concussion"`, `outcome = "concussed"`, "rule[6].outcome", "is not one of"},
 		{"a finding that is not there", `any = ["deformity"]`, `any = ["deformitty"]`, "rule[0].any", "is no finding"},
 		{"no source", `at_most = 2.5` + "\n" + `source = "common practice"`, `at_most = 2.5`, "gate[1].criterion[3].source", "must not be empty"},
