@@ -331,7 +331,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if subject, err = w.subject(call); err != nil {
 		return reply, subject, err
 	}
-	if l.about != 0 && subject.ID != l.about {
+	if l.about != 0 && subject.ID != 0 && subject.ID != l.about {
 		return reply, subject, &commands.Refusal{Says: saidOtherShirt}
 	}
 	ids, err := w.about(ctx, call)
