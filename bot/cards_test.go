@@ -42,7 +42,7 @@ type card struct {
 	show  func(t *testing.T, r *rig)
 	label string
 	says  string
-	gone  string        // what it says to whoever has lost the role
+	gone  string        // what it says to a clinician who has lost the role
 	later time.Duration // may be pressed so long; half a day when zero
 	own   bool          // an athlete's
 }
@@ -128,82 +128,87 @@ func TestCards(t *testing.T) {
 	for name, c := range cards {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			press := func(t *testing.T, r *rig) string {
-				t.Helper()
-				if c.own {
-					return r.pressOwn(t, c.label)
-				}
-				return r.press(t, c.label, "sam", medical)
-			}
-			shown := func(f func(t *testing.T, r *rig)) {
+			for _, check := range []func(*testing.T, *rig, card){answersOnce, expires, isForWhoeverWasAsked, needsTheRole} {
 				each(t, func(t *testing.T, r *rig) {
 					c.show(t, r)
 					if r.chat.token(c.label) == "" {
 						t.Fatalf("no button %q was shown", c.label)
 					}
-					f(t, r)
+					check(t, r, c)
 				})
 			}
-			shown(func(t *testing.T, r *rig) { // once, after a restart, a while later
-				r.start(t)
-				r.now = r.now.Add(20 * time.Second)
-				card := r.chat.last(c.label)
-				wants(t, press(t, r), c.says)
-				if got := r.chat.clears(); got.ID != card.Key || got.Place != card.Place {
-					t.Errorf("the buttons of %q at %q may not go: the reply clears %+v", card.Key, card.Place, got)
-				}
-				stands, token := r.live(t), card.Buttons[0].Token
-				in := r.message("")
-				in.Kind, in.Token = bot.Pressed, token
-				if c.own {
-					in.Author, in.Roles, in.Place = "mere", athlete, bot.DirectTo("mere")
-				}
-				wants(t, r.send(t, in), "answered already")
-				if r.live(t) != stands {
-					t.Error("pressed twice it counted twice")
-				}
-			})
-			shown(func(t *testing.T, r *rig) { // late, and just in time
-				stands, life := r.live(t), c.later
-				if life == 0 {
-					life = 12 * time.Hour
-				}
-				r.now = r.now.Add(life + time.Minute)
-				wants(t, press(t, r), "expired")
-				if r.live(t) != stands {
-					t.Error("pressed late it counted")
-				}
-				r.now = r.now.Add(-time.Hour)
-				if said := press(t, r); strings.Contains(said, "expired") {
-					t.Errorf("expired early: %s", said)
-				}
-			})
-			shown(func(t *testing.T, r *rig) { // someone else
-				stands, place := r.live(t), r.chat.last(c.label).Place
-				for who, roles := range map[string][]rehab.Role{"lee": {rehab.Coach}, "joss": athlete, "pat": {rehab.Owner}, "nobody": nil} {
-					wants(t, r.pressAt(t, c.label, who, roles, place), "for someone else")
-				}
-				if r.live(t) != stands {
-					t.Error("pressed by someone else it counted")
-				}
-			})
-			shown(func(t *testing.T, r *rig) { // the role is gone
-				if c.own {
-					r.say(t, "remove 7")
-					r.press(t, "Remove 7 Mere Tau", "sam", medical)
-					c.gone = "no longer on this team's roster"
-				}
-				stands := r.live(t)
-				if c.own {
-					wants(t, press(t, r), c.gone)
-				} else {
-					wants(t, r.press(t, c.label, "sam", nil), c.gone)
-				}
-				if r.live(t) != stands {
-					t.Error("pressed without the role it counted")
-				}
-			})
 		})
+	}
+}
+
+// press presses the card's button as whoever was asked.
+func (c card) press(t *testing.T, r *rig) string {
+	t.Helper()
+	if c.own {
+		return r.pressOwn(t, c.label)
+	}
+	return r.press(t, c.label, "sam", medical)
+}
+
+func answersOnce(t *testing.T, r *rig, c card) {
+	r.start(t) // a new process
+	shown := r.chat.last(c.label)
+	wants(t, c.press(t, r), c.says)
+	if got := r.chat.clears(); got.ID != shown.Key || got.Place != shown.Place {
+		t.Errorf("the buttons of %q at %q may not go: the reply clears %+v", shown.Key, shown.Place, got)
+	}
+	stands, again := r.live(t), r.message("")
+	again.Kind, again.Token = bot.Pressed, shown.Buttons[0].Token
+	if c.own {
+		again.Author, again.Roles, again.Place = "mere", athlete, bot.DirectTo("mere")
+	}
+	wants(t, r.send(t, again), "answered already")
+	if r.live(t) != stands {
+		t.Error("pressed twice it counted twice")
+	}
+}
+
+func expires(t *testing.T, r *rig, c card) {
+	stands, life := r.live(t), c.later
+	if life == 0 {
+		life = 12 * time.Hour
+	}
+	r.now = r.now.Add(life + time.Minute)
+	wants(t, c.press(t, r), "expired")
+	if r.live(t) != stands {
+		t.Error("pressed late it counted")
+	}
+	r.now = r.now.Add(-time.Hour)
+	if said := c.press(t, r); strings.Contains(said, "expired") {
+		t.Errorf("expired early: %s", said)
+	}
+}
+
+func isForWhoeverWasAsked(t *testing.T, r *rig, c card) {
+	stands, place := r.live(t), r.chat.last(c.label).Place
+	for who, roles := range map[string][]rehab.Role{"lee": {rehab.Coach}, "joss": athlete, "pat": {rehab.Owner}, "nobody": nil} {
+		wants(t, r.pressAt(t, c.label, who, roles, place), "for someone else")
+	}
+	if r.live(t) != stands {
+		t.Error("pressed by someone else it counted")
+	}
+}
+
+func needsTheRole(t *testing.T, r *rig, c card) {
+	if c.own {
+		r.say(t, "remove 7")
+		r.press(t, "Remove 7 Mere Tau", "sam", medical)
+		stands := r.live(t)
+		wants(t, c.press(t, r), "no longer on this team's roster")
+		if r.live(t) != stands {
+			t.Error("pressed by who has left it counted")
+		}
+		return
+	}
+	stands := r.live(t)
+	wants(t, r.press(t, c.label, "sam", nil), c.gone)
+	if r.live(t) != stands {
+		t.Error("pressed without the role it counted")
 	}
 }
 
