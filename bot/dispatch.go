@@ -25,6 +25,10 @@ const (
 	saidUnknown  = "I cannot tell yet whether that was saved. Wait for my answer before you send it again."
 	saidLeft     = "You are no longer on this team's roster, so nothing was saved. Questions: ask the medical staff."
 
+	saidNoButton = "That button is not one of mine, or not for this team. Nothing was saved."
+	saidAnswered = "That was answered already."
+	saidExpired  = "That question has expired. Please type it again."
+
 	saidOtherShirt = "The shirts have changed since that question; nothing was saved. Please type it again."
 )
 
@@ -167,6 +171,7 @@ type line struct {
 	place     Place
 	prefix    string // said before the first line of the reply
 	use       string // the question this answers, used up when the line succeeds
+	answered  string // the question that is used up now
 	edit      bool   // an edited message's line, read again
 	about     int64  // the athlete that question was about; 0 when it named none
 }
@@ -266,18 +271,19 @@ func (w *work) refuse(ctx context.Context, says string) error {
 func (w *work) carryOut(ctx context.Context, l line) (ok bool, err error) {
 	reply, subject, err := w.attempt(ctx, l)
 	var refusal *commands.Refusal
-	if errors.As(err, &refusal) {
+	if errors.As(err, &refusal) && !refusal.Step {
 		return false, w.refused(ctx, l, refusal, subject)
 	}
-	if err != nil {
+	if err != nil && refusal == nil {
 		return false, err
 	}
-	if l.use != "" {
-		if first, err := w.tx.UsePending(ctx, l.use); err != nil {
-			return false, err
-		} else if !first {
-			return false, w.refused(ctx, l, &commands.Refusal{Says: "That was answered already."}, subject)
-		}
+	if first, err := w.use(ctx, &l); err != nil {
+		return false, err
+	} else if !first {
+		return false, w.refused(ctx, l, &commands.Refusal{Says: saidAnswered}, subject)
+	}
+	if refusal != nil {
+		return false, w.refused(ctx, l, refusal, subject)
 	}
 	if err := w.apply(ctx, l, &reply); errors.As(err, &refusal) && len(reply.Restore) == 0 {
 		return false, w.refused(ctx, l, refusal, subject)
@@ -286,6 +292,9 @@ func (w *work) carryOut(ctx context.Context, l line) (ok bool, err error) {
 	}
 	if subject.ID == 0 && len(reply.Put) == 1 {
 		subject = reply.Put[0].Athlete
+	}
+	if err := w.withUndo(ctx, l, &reply); err != nil {
+		return false, err
 	}
 	return true, w.reply(ctx, l, reply, subject)
 }
@@ -316,13 +325,13 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if err != nil {
 		return reply, subject, asButtons(err)
 	}
-	if l.edit && slices.Contains([]*commands.Command{commands.Undo, commands.Keep, commands.Drop}, call.Command) {
+	if l.edit && slices.Contains([]*commands.Command{commands.Undo, commands.UndoMessage, commands.Keep, commands.Drop}, call.Command) {
 		return reply, subject, &commands.Refusal{Says: "An edit does not undo again: send undo as a new message."}
 	}
 	if subject, err = w.subject(call); err != nil {
 		return reply, subject, err
 	}
-	if l.about != 0 && subject.ID != l.about {
+	if l.about != 0 && subject.ID != 0 && subject.ID != l.about {
 		return reply, subject, &commands.Refusal{Says: saidOtherShirt}
 	}
 	ids, err := w.about(ctx, call)

@@ -91,13 +91,13 @@ func (w *work) askTeam(ctx context.Context, teams []rehab.Team) error {
 			break
 		}
 		p := store.Pending{
-			Token: token(), Group: w.in.event(), Label: w.team.Name, Line: strings.TrimSpace(w.in.Text), Place: string(place),
+			Token: token(), Group: w.in.event() + "/team", Label: short(w.team.Name), Line: strings.TrimSpace(w.in.Text), Place: string(place),
 			Source: w.in.Message, AskedOf: w.actor.ID, Asked: w.in.Sent, Expires: w.in.Sent.Add(questionLife),
 		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
 			return err
 		}
-		m.Buttons = append([]Button{{Label: w.team.Name, Token: p.Token}}, m.Buttons...)
+		m.Buttons = append([]Button{{Label: p.Label, Token: p.Token}}, m.Buttons...)
 	}
 	return w.enqueue(ctx, place, "reply", w.in.event()+"/team", m)
 }

@@ -57,8 +57,16 @@ func (in Inbound) answer(what, says string) Message {
 
 // Button is a button as the chat side shows it.
 type Button struct {
-	Label string `json:"label"`
+	Label string `json:"label"` // at most 80 letters
 	Token string `json:"token"`
+	Style string `json:"style,omitempty"` // "go", "stop" or "": a hint
+}
+
+// Shown is a message that was said before, as the chat side knows it.
+type Shown struct {
+	ID      string `json:"id"` // as Front.Send gave it
+	Place   Place  `json:"place"`
+	Channel string `json:"channel,omitempty"`
 }
 
 // Message is what the bot says.
@@ -69,8 +77,9 @@ type Message struct {
 	Key     string // idempotency key: the chat side shows two sends with one key once, if it can
 	Kind    string // reply, alert, report, …
 	Text    string
-	Buttons []Button
-	Answer  string // the event it answers, as Inbound gave it; a front that cannot answer it any more says it at the place
+	Buttons []Button // at most 25
+	Clears  Shown    // the message whose buttons are answered by this, so that they may go; zero for none
+	Answer  string   // the event it answers, as Inbound gave it; a front that cannot answer it any more says it at the place
 }
 
 // Front is a chat system the bot speaks through.

@@ -13,7 +13,7 @@ import (
 	"footing/store"
 )
 
-// questionLife is how long a button may be pressed.
+// questionLife is how long a button may be pressed that says nothing else.
 const questionLife = 12 * time.Hour
 
 // maxText is the longest text one message may have (Discord's limit).
@@ -23,6 +23,7 @@ const maxText = 2000
 type body struct {
 	Text    string   `json:"text"`
 	Buttons []Button `json:"buttons,omitempty"`
+	Clears  Shown    `json:"clears,omitzero"`
 	Channel string   `json:"channel,omitempty"`
 	Answer  string   `json:"answer,omitempty"` // the event it answers
 }
@@ -40,17 +41,19 @@ func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject reha
 	if len(r.Lines) > 0 {
 		r.Lines[0] = l.prefix + r.Lines[0]
 	}
-	buttons, err := w.buttons(ctx, l, r.Buttons, subject)
-	if err != nil {
-		return err
-	}
 	parts := split(strings.Join(r.Lines, "\n"))
 	for i, text := range parts {
-		msg := body{Text: text}
+		key, msg := fmt.Sprintf("%s.%d", l.key, i), body{Text: text}
 		if i == len(parts)-1 {
-			msg.Buttons = buttons
+			var err error
+			if msg.Buttons, err = w.buttons(ctx, l, key, r.Buttons, subject); err != nil {
+				return err
+			}
+			if msg.Clears, err = w.shown(ctx, l.answered); err != nil {
+				return err
+			}
 		}
-		if err := w.enqueue(ctx, l.place, "reply", fmt.Sprintf("%s.%d", l.key, i), msg); err != nil {
+		if err := w.enqueue(ctx, l.place, "reply", key, msg); err != nil {
 			return err
 		}
 	}
@@ -60,33 +63,6 @@ func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject reha
 		}
 	}
 	return nil
-}
-
-// buttons keeps each button's line until it is pressed.
-func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subject rehab.Athlete) ([]Button, error) {
-	var seq int64
-	if subject.ID != 0 && len(list) > 0 {
-		var err error
-		if seq, err = w.version(ctx, subject.ID); err != nil {
-			return nil, err
-		}
-	}
-	var out []Button
-	for _, b := range list {
-		about := subject.ID
-		if b.About != 0 {
-			about = b.About
-		}
-		p := store.Pending{
-			Token: token(), Group: l.key, Label: b.Label, Line: b.Line, Confirmed: b.Confirmed, Strict: b.Strict, Place: string(l.place),
-			Source: l.source, SourceRow: l.row, Athlete: about, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
-		}
-		if err := w.tx.PutPending(ctx, p); err != nil {
-			return nil, err
-		}
-		out = append(out, Button{Label: b.Label, Token: p.Token})
-	}
-	return out, nil
 }
 
 // enqueue writes one message into the outbox, leased to this process: it leaves after the commit.
@@ -151,7 +127,7 @@ func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
 		return true // nothing behind it has to wait
 	}
 	id, err := b.Front.Send(ctx, Message{
-		Team: o.TeamKey, Place: Place(o.Destination), Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Answer: m.Answer,
+		Team: o.TeamKey, Place: Place(o.Destination), Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Clears: m.Clears, Answer: m.Answer,
 	})
 	if err != nil {
 		b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "error", store.Explain(err))

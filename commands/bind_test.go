@@ -159,7 +159,6 @@ func TestOptionRefusals(t *testing.T) {
 		{"ready", nil, "Who?"},
 		{"ready", map[string]string{"athlete": "99"}, "wears 99"},
 		{"ready", map[string]string{"athlete": "Joos"}, "12 Joss Okafor"},
-		{"morning", map[string]string{"athlete": "7"}, "what pain?"},
 		{"morning", map[string]string{"athlete": "7", "pain": "11"}, "from 0 to 10"},
 		{"morning", map[string]string{"athlete": "7", "pain": "2.5"}, "whole number"},
 		{"morning", map[string]string{"athlete": "7", "pain": "2 3"}, "given twice"},
@@ -244,7 +243,7 @@ func TestAnAmbiguousOptionOffersWholeLines(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "from 0 to 10") {
 		t.Errorf("what is wrong besides is said first, got %v", err)
 	}
-	if _, err = reg.Bind("morning", map[string]string{"athlete": "mere"}, l); err == nil || !strings.Contains(err.Error(), "what pain?") {
+	if _, err = reg.Bind("effort", map[string]string{"athlete": "mere", "minutes": "90"}, l); err == nil || !strings.Contains(err.Error(), "what effort?") {
 		t.Errorf("what is missing is said first, got %v", err)
 	}
 }

@@ -46,6 +46,7 @@ func gateCard(a rehab.Athlete, v rehab.View, now time.Time) Reply {
 			card = append(card, fmt.Sprintf("HELD. Typed wrong: undo. Seen and cleared: lift-hold %d %s: what was found", a.Shirt, likelyCourse(v.Screening)))
 		}
 		reply.Lines = append(reply.Lines, card...)
+		reply.Buttons = gateButtons(a, v)
 		return reply
 	}
 	if !v.GateDefined {
@@ -93,18 +94,25 @@ func grade(v rehab.View) string {
 	return out
 }
 
-// gateButtons offers the decisions; advance only where nothing bars it and no reason is needed.
+// gateButtons offers the decisions; advance only where nothing bars it and no reason is needed. Of a held
+// ankle only the hold can be decided.
 func gateButtons(a rehab.Athlete, v rehab.View) []Button {
+	line := func(cmd string) string { return fmt.Sprintf("%s %d %s", cmd, a.Shirt, v.Side) }
 	unmet, locked := v.Unmet()
-	if len(locked) > 0 || v.Screening.Held(v.P) || !v.Screening.Cleared {
+	switch {
+	case v.Screening.Held(v.P):
+		return []Button{{Label: "Lift hold", Line: line("lift-hold"), Strict: true}}
+	case len(locked) > 0 || !v.Screening.Cleared:
 		return nil
 	}
-	line := func(cmd string) string { return fmt.Sprintf("%s %d %s", cmd, a.Shirt, v.Side) }
 	var out []Button
 	if v.GateDefined && len(unmet) == 0 && !(v.Morning.Fresh && v.Morning.Worse) {
-		out = append(out, Button{Label: upper(step(v)), Line: line(step(v)), Strict: true})
+		out = append(out, Button{Label: upper(step(v)), Line: line(step(v)), Strict: true, Style: "go"})
 	}
-	out = append(out, Button{Label: "Stay", Line: line("stay"), Strict: true})
+	out = append(out, Button{Label: "Stay", Line: line(string(rehab.Stay)), Strict: true})
+	if v.Rank > 0 {
+		out = append(out, Button{Label: "Step back", Line: line(string(rehab.StepBack)), Strict: true, Style: "stop"})
+	}
 	return out
 }
 
@@ -233,7 +241,7 @@ func target(v rehab.View, a decideArgs, action rehab.Action) (rehab.Stage, error
 		case v.Rank == 0:
 			return v.Stage, refuse("%s is in %s: there is no stage before it.", who, v.Stage.Name)
 		case a.Reason == "":
-			return v.Stage, refuse("Why? For example: step-back %d sore after landing", a.Athlete.Shirt)
+			return v.Stage, askBack(a.Athlete, v)
 		}
 		return v.P.Stages[v.Rank-1], nil
 	}

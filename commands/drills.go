@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -69,10 +70,10 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 			return Reply{}, err
 		}
 	}
-	body, err := a.body()
-	if err != nil {
+	if err := askDone(env, a, v); err != nil {
 		return Reply{}, err
 	}
+	body := a.body()
 	body.Stage, body.Side = v.Stage.Key, v.Side
 	sent, planned := state.State.PlanFor(at.In(env.Now.Location()), v.Side)
 	doses(&body, v, sent, env.Now)
@@ -81,13 +82,15 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
 	}
 	reply := Reply{Entries: entries, Health: true}
-	reply.Lines = []string{fmt.Sprintf("%s, %s: drills %s%s%s.%s", name(a.Athlete, v), day(at), didSays[body.Did], painWord(body.Pain), rehab.Prefixed(", ", a.Why), rehab.Prefixed(" ", painMeans(v.P.Response, body.Pain)))}
+	reply.Lines = []string{join(" ", fmt.Sprintf("%s, %s: drills %s%s%s.", name(a.Athlete, v), day(at), didSays[body.Did], painWord(body.Pain), rehab.Prefixed(", ", a.Why)), painMeans(v.P.Response, body))}
 	switch {
+	case body.Did == "none" && body.Pain != nil && !env.Medical:
+		reply.Lines = append(reply.Lines, "Medical staff can read this. If it gets worse, type: wrong")
 	case body.Did == "none":
 	case !planned && len(body.Doses) == 0:
-		reply.Lines = append(reply.Lines, "No plan was sent that day, so no drill moves a level. Next time ask first: plan "+fmt.Sprint(a.Athlete.Shirt))
+		reply.Lines = append(reply.Lines, "No plan was sent that day, so no drill moves a level. Next time ask first: "+env.line("plan", a.Athlete))
 	case body.Did == "some" && len(a.Drills) == 0:
-		reply.Lines = append(reply.Lines, fmt.Sprintf("Which ones? Named drills count: done %d some pain %s %s", a.Athlete.Shirt, exact(max(0, a.Pain)), body.Doses[0].Drill))
+		reply.Lines = append(reply.Lines, "Which ones? Named drills count: "+env.line("done", a.Athlete, "some pain", exact(max(0, a.Pain)), body.Doses[0].Drill))
 	}
 	return reply, nil
 }
@@ -95,24 +98,14 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 // didSays is how much was done, in words.
 var didSays = map[string]string{"all": "all done", "some": "partly done", "none": "skipped"}
 
-// body is what the line says was done, or what it still has to say.
-func (a doneArgs) body() (rehab.Trained, error) {
-	body := rehab.Trained{Did: a.Did, Drills: a.Drills, Why: a.Why}
-	switch {
-	case body.Did == "" && a.Pain >= 0:
-		body.Did = "all"
-	case body.Did == "":
-		return body, refuse("All, some or skip? For example: done %d all pain 2", a.Athlete.Shirt)
-	case body.Did == "none" && a.Why == "":
-		return body, refuse("Why not? For example: done %d skip : bus was late", a.Athlete.Shirt)
-	case body.Did != "none" && a.Pain < 0:
-		return body, refuse("How much did it hurt at worst, 0 to 10? For example: done %d %s pain 2", a.Athlete.Shirt, body.Did)
-	}
+// body is what the line says was done. A score alone means all of it.
+func (a doneArgs) body() rehab.Trained {
+	body := rehab.Trained{Did: cmp.Or(a.Did, "all"), Drills: a.Drills, Why: a.Why}
 	if a.Pain >= 0 {
 		pain := int(a.Pain)
 		body.Pain = &pain
 	}
-	return body, nil
+	return body
 }
 
 // doses fills in what was done: the drills of the plan that was sent, only those named where some were
@@ -167,14 +160,14 @@ func painWord(p *int) string {
 	return fmt.Sprintf(", pain %d", *p)
 }
 
-// painMeans explains pain in drills by the protocol's bands.
-func painMeans(r rehab.Response, p *int) string {
+// painMeans explains pain in drills by the protocol's bands; pain without drills has none.
+func painMeans(r rehab.Response, b rehab.Trained) string {
 	switch {
-	case p == nil:
+	case b.Pain == nil || b.Did == "none":
 		return ""
-	case *p <= r.DrillsFine:
+	case *b.Pain <= r.DrillsFine:
 		return "That is fine."
-	case *p <= r.DrillsTolerated:
+	case *b.Pain <= r.DrillsTolerated:
 		return "Tolerated, but it does not count as progress; nothing harder next time."
 	}
 	return "Too much: stop, one level down next time."

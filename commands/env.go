@@ -62,6 +62,7 @@ type Refusal struct {
 	Says    string
 	NoShirt bool // nobody wears the number that was typed
 	Buttons []Button
+	Step    bool // the next question of a card: its buttons take the place of the one that was pressed
 }
 
 func (r *Refusal) Error() string { return r.Says }
@@ -108,13 +109,17 @@ type Put struct {
 	Entry   rehab.Entry
 }
 
-// Button runs a line when pressed, as if the presser had typed it at the original time.
+// Button runs a line when pressed, as if the presser had typed it at the original time: it answers the
+// line that asked, and what that line recorded gives way to it. An Own or Strict one is typed anew.
 type Button struct {
-	Label     string
+	Label     string // at most 80 letters
 	Line      string
-	Confirmed bool  // pressing confirms what was asked
-	Strict    bool  // refused when anything about the athlete changed since it was shown
-	About     int64 // the athlete the line is about, where the line that asked named none
+	Confirmed bool      // pressing confirms what was asked
+	Own       bool      // a line of its own, sent when it is pressed
+	Strict    bool      // its own too, and refused when anything about the athlete changed since it was shown
+	About     int64     // the athlete the line is about, where the line that asked named none
+	Until     time.Time // may be pressed so long; the zero time for half a day
+	Style     string    // "go", "stop" or "": a hint for whoever draws it
 }
 
 func lines(ls ...string) Reply { return Reply{Lines: ls} }

@@ -38,7 +38,7 @@ var Help = New(Def[helpArgs]{
 func helpList(env *Env) []string {
 	out := []string{"One line each: what, who, then facts in any order."}
 	for _, c := range env.Registry.list {
-		if rehab.May(env.Actor.Roles, c.Needs) && c != Drop && c != Keep {
+		if rehab.May(env.Actor.Roles, c.Needs) && c != Drop && c != Keep && c != UndoMessage {
 			out = append(out, c.Examples[0]+" — "+c.Summary)
 		}
 	}

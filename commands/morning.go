@@ -16,7 +16,10 @@ var swellings = NewWords(
 	Word{"more", []string{"swelling more", "up", "swelling up", "more swelling", "more swollen"}},
 )
 
-var signs = NewWords(Word{"limp", []string{"limping"}})
+var signs = NewWords(Word{"limp", []string{"limping"}}, Word{nothing, []string{"nothing else", "nothing more"}})
+
+// nothing is the answer that there is no sign.
+const nothing = "nothing"
 
 type morningArgs struct {
 	Athlete  rehab.Athlete
@@ -37,8 +40,18 @@ var Morning = New(Def[morningArgs]{
 	Privacy: OwnOnly,
 	Self:    true,
 	Fields: func(a *morningArgs) []Field {
+		pain := Opt(Pain(optional(&a.Pain), true))
+		pain.check = func() error { // asked for where nothing else is said
+			if a.Pain < 0 && (a.Swelling != "" || len(a.Signs) > 0 || !a.At.IsZero() || a.Note != "") {
+				return refuse("morning: what pain? For example: morning 7 pain 1 same")
+			}
+			if slices.Contains(a.Signs, nothing) && len(a.Signs) > 1 {
+				return refuse("Nothing, or %s? Say one.", strings.Join(slices.DeleteFunc(slices.Clone(a.Signs), is(nothing)), ", "))
+			}
+			return nil
+		}
 		return []Field{
-			Athlete(&a.Athlete), Opt(Side(&a.Side)), Pain(&a.Pain, true),
+			Athlete(&a.Athlete), Opt(Side(&a.Side)), pain,
 			Opt(Choice("swelling", &a.Swelling, swellings)),
 			Flags("signs", &a.Signs, signs, func(l *Lang) []phrase { return l.alarms }),
 			When(&a.At), Note(&a.Note),
@@ -54,13 +67,16 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	if a.Pain < 0 {
+		return MorningCard(env, a.Athlete, v), nil
+	}
 	at := env.at(a.At)
 	if at.Before(v.At) {
 		return Reply{}, refuse("%s is before the sprain (%s). Say which morning.", day(at), day(v.At))
 	}
 	body := rehab.Responded{Pain: int(a.Pain), Swelling: a.Swelling, ByStaff: env.Medical}
 	body.Limp = slices.Contains(a.Signs, "limp")
-	body.Alarms = slices.DeleteFunc(slices.Clone(a.Signs), func(s string) bool { return s == "limp" })
+	body.Alarms = slices.DeleteFunc(slices.Clone(a.Signs), func(s string) bool { return s == "limp" || s == nothing })
 	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
 	if a.Note != "" {
 		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Noted{Text: a.Note}})
@@ -78,8 +94,13 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 	if len(alarms) > 0 {
 		reply.Alerts = []string{"ALERT: " + name(a.Athlete, v) + ", this morning: " + strings.Join(alarms, ", ") + ". See them now."}
 	}
+	asks, buttons := askMorning(env, a)
+	reply.Buttons = buttons
 	if !env.Medical {
 		reply.Lines = []string{"Thanks: " + summary + ". Medical staff read this; coaches do not, and nobody watches overnight."}
+		if asks != "" {
+			reply.Lines = append(reply.Lines, asks)
+		}
 		if len(alarms) > 0 {
 			reply.Lines = append(reply.Lines, "Stop, do not load it. Medical staff have been told. If it gets worse, call emergency services.")
 		} else if v.WorseToday(env.Now) && v.Screening.Cleared {
@@ -100,6 +121,8 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 	}
 	return reply, nil
 }
+
+func is(word string) func(string) bool { return func(s string) bool { return s == word } }
 
 func limp(is bool) string {
 	if is {

@@ -48,6 +48,9 @@ func (c *Call) TextWith(field, value string) string {
 		if f.Name == field {
 			t = value
 		}
+		if f.Name == "athlete" && !f.given {
+			t = "" // an athlete left themselves out; so does the line that answers them
+		}
 		if t != "" {
 			out = append(out, t)
 		}

@@ -54,6 +54,9 @@ func showPlan(ctx context.Context, env *Env, a planArgs) (Reply, error) {
 		return Reply{Lines: []string{p.None}, Health: true}, nil
 	}
 	reply := Reply{Health: true, Lines: planLines(a.Athlete, v, block, p, len(a.Why) > 0)}
+	if !env.Medical {
+		reply.Buttons = env.planButtons(a.Athlete, v)
+	}
 	body := p.Entry(v.Side, env.Now)
 	if sent, ok := state.State.PlanFor(env.Now, v.Side); !ok || !sent.Same(body) {
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}}

@@ -138,7 +138,14 @@ var LiftHold = New(Def[liftArgs]{
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
 	Fields: func(a *liftArgs) []Field {
-		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), Course(&a.Course), careful(Rest("reason", ": why", &a.Reason))}
+		course := Opt(Course(&a.Course))
+		course.check = func() error { // asked for where no reason is typed: a reason may hide a course misspelt
+			if a.Course == "" && a.Reason != "" {
+				return refuse("lift-hold: what course? For example: lift-hold 7 lateral: films clear")
+			}
+			return nil
+		}
+		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side)), course, Opt(careful(Rest("reason", ": why", &a.Reason)))}
 	},
 	Subject:  func(a *liftArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"lift-hold 7 lateral: films clear"},
@@ -168,6 +175,9 @@ func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
 	}
 	if len(rules) == 0 {
 		return Reply{}, refuse("%s is not held. Nothing to lift.", name(a.Athlete, v))
+	}
+	if err := askLift(a, v); err != nil {
+		return Reply{}, err
 	}
 	if readsLikeNo(a.Reason) {
 		return Reply{}, refuse("The hold on %s was not lifted: “%s” reads like a no.", name(a.Athlete, v), a.Reason)

@@ -256,6 +256,7 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 		return reply, nil
 	case held:
 		reply.Lines = append(screenCard(a.Athlete, v)[:1], reply.Lines...)
+		reply.Buttons = gateButtons(a.Athlete, v)
 		return reply, nil
 	case a.squad:
 		return reply, nil // the gates of a whole squad are asked for one by one

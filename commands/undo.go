@@ -21,8 +21,7 @@ var Undo = New(Def[struct{}]{
 	Privacy:  Anyone, // what it names is judged by the place, below
 	Examples: []string{"undo"},
 	Run: func(ctx context.Context, env *Env, _ struct{}) (Reply, error) {
-		since := env.Now.Add(-time.Duration(env.Protocol.Limits.UndoHours) * time.Hour)
-		source, entries, err := env.Records.LastSource(ctx, env.Actor.ID, since)
+		source, entries, err := env.Records.LastSource(ctx, env.Actor.ID, env.undoSince())
 		if err != nil {
 			return Reply{}, err
 		}
@@ -32,22 +31,66 @@ var Undo = New(Def[struct{}]{
 		if !env.mayName(entries) {
 			return Reply{}, refuse("Your last record holds medical detail: take it back in the medical channel.")
 		}
-		var ids []int64
-		for _, e := range entries {
-			ids = append(ids, e.Athlete)
-		}
-		if _, err := env.Records.Lock(ctx, ids...); err != nil {
-			return Reply{}, err
-		}
-		if entries, err = env.Records.SourceEntries(ctx, source); err != nil { // as they are now that nobody else may add
-			return Reply{}, err
-		}
-		entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Author != env.Actor.ID })
-		reply, err := void(ctx, env, source, entries, "Undone: ")
-		reply.By = env.Actor.ID
-		return reply, err
+		return takeBack(ctx, env, source, entries)
 	},
 })
+
+// UndoMessage takes back what one message of the author's recorded, later ones left alone. It is offered
+// as a button under the reply.
+var UndoMessage = New(Def[sourceArgs]{
+	Name:     "undo-message",
+	Summary:  "Take back what one message of yours recorded.",
+	Exact:    true,
+	Needs:    rehab.TakeBack,
+	Privacy:  MedicalOnly,
+	Fields:   func(a *sourceArgs) []Field { return []Field{sourceField(&a.Source)} },
+	Examples: []string{"undo-message : 1234"},
+	Run: func(ctx context.Context, env *Env, a sourceArgs) (Reply, error) {
+		entries, err := env.Records.SourceEntries(ctx, a.Source)
+		if err != nil {
+			return Reply{}, err
+		}
+		entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Author != env.Actor.ID || e.Logged.Before(env.undoSince()) })
+		if len(entries) == 0 {
+			return Reply{}, refuse("That message has no record of yours from the last %d hours. Nothing was undone.", env.Protocol.Limits.UndoHours)
+		}
+		return takeBack(ctx, env, a.Source, entries)
+	},
+})
+
+// UndoButton takes back what one message recorded.
+func UndoButton(source string) Button {
+	return Button{Label: "Undo", Line: UndoMessage.Name + " : " + source, Own: true}
+}
+
+// Undoable reports whether a reply records something that a person told: a plan is the bot's own.
+func Undoable(r Reply) bool {
+	return len(r.Put) > 0 || slices.ContainsFunc(r.Entries, func(e rehab.Entry) bool { return e.Body.Kind() != rehab.KindPlanned })
+}
+
+// undoSince is from when on one's own records may be undone.
+func (e *Env) undoSince() time.Time {
+	return e.Now.Add(-time.Duration(e.Protocol.Limits.UndoHours) * time.Hour)
+}
+
+// takeBack undoes what the author recorded in one message.
+func takeBack(ctx context.Context, env *Env, source string, entries []rehab.Entry) (Reply, error) {
+	var ids []int64
+	for _, e := range entries {
+		ids = append(ids, e.Athlete)
+	}
+	if _, err := env.Records.Lock(ctx, ids...); err != nil {
+		return Reply{}, err
+	}
+	entries, err := env.Records.SourceEntries(ctx, source) // as they are now that nobody else may add
+	if err != nil {
+		return Reply{}, err
+	}
+	entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Author != env.Actor.ID })
+	reply, err := void(ctx, env, source, entries, "Undone: ")
+	reply.By = env.Actor.ID
+	return reply, err
+}
 
 // mayName reports whether some records may be named where the reply is seen: all of them in the medical
 // room, one's own in direct messages, elsewhere only the roster and the calendar.

@@ -35,6 +35,10 @@ var Wrong = New(Def[wrongArgs]{
 		if RedFlag(a.What, env.Lang) != "" {
 			reply = lines("Medical staff have been told. Stop, do not load it. If you cannot reach them NOW, call emergency services: this cannot wait, and nobody watches this overnight.")
 		}
+		if a.What == "" {
+			reply.Lines = append(reply.Lines, "What is it? Press one, or type: "+env.line("wrong", a.Athlete, ": what you feel"))
+			reply.Buttons = env.alarmButtons(a.Athlete)
+		}
 		reply.Alerts = []string{"ALERT: " + a.Athlete.Label() + " says something is wrong" + rehab.Prefixed(": ", a.What) + ". See them now."}
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: rehab.Noted{Text: join(": ", "something is wrong", a.What), Alert: true}}}
 		return reply, nil

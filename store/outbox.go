@@ -50,6 +50,17 @@ func (t *Tx) Enqueue(ctx context.Context, o Outgoing) (id int64, err error) {
 	return ids[0], t.exec(ctx, "storing the text to send", `INSERT INTO outbox_bodies (team_id, outbox_id, body) VALUES ($1, $2, $3)`, t.team, ids[0], o.Body)
 }
 
+// SentAs gives the chat side's id of a message that was said, and where; an empty id when it is not known
+// to have been said, ErrNotFound when there never was one.
+func (t *Tx) SentAs(ctx context.Context, key string) (id, destination string, err error) {
+	var r struct {
+		ID  string `db:"sent_id"`
+		Key string
+	}
+	err = t.get(ctx, "finding what was said", &r, `SELECT o.sent_id, d.key FROM outbox o JOIN destinations d ON d.id = o.destination_id WHERE o.team_id = $1 AND o.dedupe_key = $2`, t.team, key)
+	return r.ID, r.Key, err
+}
+
 // Batch is one destination claimed for sending, with its due messages in order.
 type Batch struct {
 	Destination int64

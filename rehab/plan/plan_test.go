@@ -142,7 +142,7 @@ func TestTheReasons(t *testing.T) {
 	for _, it := range r.plan(at(10, 11), plan.Ask{Minutes: 40, Kit: []string{}}).Items {
 		got[it.Drill.Key] = strings.Join(it.Why, "; ")
 	}
-	want(t, "strength", got["raises"], "Control needs it: calf-raise symmetry 50 %, needs 70 (20 short) (vs other side; 10 of the floor of 24); calf-raise 50 % short; strength not trained yet", practice)
+	want(t, "strength", got["raises"], "Control needs it: calf-raise symmetry 50 %, needs 70 (20 short) (vs other side; 10 of the floor of 24); strength not trained yet", practice)
 	want(t, "mobility", got["circles"], "Control asks for knee-to-wall; no mobility for 3 days", practice)
 	want(t, "balance", got["stand"], "Control asks for balance; static balance not trained yet", practice)
 }
