@@ -80,7 +80,11 @@ func (c club) forecast(v rehab.View, now time.Time) (outlook.Forecast, error) {
 	if v.Screening.Held(v.P) && v.Screening.Course == "" {
 		e.Course = likelyCourse(v.Screening)
 	}
-	return c.pace.Forecast(c.model.Left(e, v.Rank))
+	f, err := c.pace.Forecast(c.model.Left(e, v.Rank))
+	if v.Screening.Held(v.P) {
+		return f, err // its days run from another day
+	}
+	return f.NotBefore(v.Soonest(now)), err
 }
 
 // prediction is when an athlete will be back from everything that limits them.

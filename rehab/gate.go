@@ -41,7 +41,8 @@ var Domains = []string{"pain", "ankle", "perception", "sensorimotor", "sport"}
 type Result struct {
 	Criterion Criterion
 	Status    Status
-	Says      string // what was found and by how much it falls short, for medical eyes
+	Says      string  // what was found and by how much it falls short, for medical eyes
+	Value     float64 // what was compared with the threshold, where one was
 	Seqs      []int64
 }
 
@@ -358,7 +359,7 @@ func (g gateReader) afterSetBack(d Day) bool {
 // criterion is judged on the value itself, not on the value as printed.
 func (r *Result) against(c Criterion, what string, v float64, unit string) {
 	unit = Prefixed(" ", unit)
-	r.Status, r.Says = Met, what+" "+Number(v)+unit
+	r.Status, r.Value, r.Says = Met, v, what+" "+Number(v)+unit
 	if c.AtLeast != nil && v < *c.AtLeast-rounding {
 		r.Status = NotMet
 		r.Says = what + " " + apart(v, *c.AtLeast) + unit + fmt.Sprintf(", needs %s (%s short)", Number(*c.AtLeast), apart(*c.AtLeast-v, 0))

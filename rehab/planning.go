@@ -4,6 +4,7 @@ package rehab
 type Planning struct {
 	Minutes     int            `toml:"minutes"`      // of a session when nobody says
 	MostMinutes int            `toml:"most_minutes"` // that may be asked for
+	LeastDrill  int            `toml:"least_drill"`  // minutes that any drill takes, with changing over to it
 	Kit         []string       `toml:"kit"`          // that is there when nobody says, of Kits
 	SpacedUntil string         `toml:"spaced_until"` // the stage from which contacts may come on days that follow each other
 	TeamSession map[string]int `toml:"team_session"` // ground contacts of a team session, by its kind

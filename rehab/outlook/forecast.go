@@ -101,6 +101,22 @@ func convolve(a, b []float64) []float64 {
 	return out
 }
 
+// NotBefore is the forecast given that nobody can be back in fewer days than so many.
+func (f Forecast) NotBefore(days int) Forecast {
+	if days <= 0 || len(f.cumulated) == 0 {
+		return f
+	}
+	before := f.By(days - 1)
+	out := Forecast{cumulated: make([]float64, Horizon+1)}
+	for k := min(days, Horizon); k <= Horizon; k++ {
+		out.cumulated[k] = 1
+		if before < 1 {
+			out.cumulated[k] = (f.By(k) - before) / (1 - before)
+		}
+	}
+	return out
+}
+
 // By is the chance to be back within so many days, 0–1; beyond the horizon it is that of the horizon,
 // which is the least it can be.
 func (f Forecast) By(days int) float64 {

@@ -165,3 +165,23 @@ func TestWhatCannotBeAsked(t *testing.T) {
 		t.Errorf("%d stages were learnt from nonsense", p.Stages)
 	}
 }
+
+// Given that the gates allow nothing sooner, what is left of the distribution is scaled up: P(T ≤ k | T ≥ b).
+func TestNotBefore(t *testing.T) {
+	f := Forecast{cumulated: []float64{0.2, 0.5, 0.75, 1}}
+	for len(f.cumulated) <= Horizon {
+		f.cumulated = append(f.cumulated, 1)
+	}
+	g := f.NotBefore(2)
+	for day, want := range []float64{0, 0, 0.5, 1, 1} {
+		if got := g.By(day); math.Abs(got-want) > 1e-12 {
+			t.Errorf("within %d days: %v, want %v", day, got, want)
+		}
+	}
+	if got := f.NotBefore(0).By(0); got != 0.2 {
+		t.Errorf("no bound: %v", got)
+	}
+	if got := f.NotBefore(4).By(4); got != 1 {
+		t.Errorf("a bound beyond all of it: %v", got)
+	}
+}

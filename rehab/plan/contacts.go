@@ -14,12 +14,12 @@ import (
 func allowance(a rehab.Assessment, v rehab.View, stage rehab.Stage, ask Ask, now time.Time) (int, []string) {
 	ceiling := v.P.Planning.Cap(stage.Key)
 	if v.WorseToday(now) {
-		return 0, []string{"one level down and no ground contacts: this morning was worse"}
+		return 0, []string{"one level down and no jumps or landings: this morning was worse"}
 	}
 	if ceiling.Session == 0 {
 		return 0, nil
 	}
-	no := func(why string) (int, []string) { return 0, []string{"no ground contacts: " + why} }
+	no := func(why string) (int, []string) { return 0, []string{"no jumps or landings: " + why} }
 	if ask.MatchNext && a.Level == rehab.Full {
 		return no("match tomorrow")
 	}

@@ -5,7 +5,7 @@
 // Every drill of today's stage whose kit is there is an option, at the level the ladder gives it. An
 // option takes minutes and ground contacts and is worth points: more when its quality keeps the next
 // gate shut, falls short of the comparator, or was not trained for days (the weights are data). Of several
-// drills of one quality, in the order of their points, the second counts half and later ones a quarter:
+// drills of one quality, in the order of their points, the second counts less and later ones little (the shares are data):
 // a plan should not train one thing only. A plan is a set of options that
 //
 //   - fits the minutes,

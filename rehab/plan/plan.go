@@ -23,7 +23,7 @@ type Plan struct {
 	Minutes int         // it takes
 	Budget  int         // there were
 	Kit     []string    // there was
-	Notes   []string    // what bounds it: "no ground contacts: match tomorrow"
+	Notes   []string    // what bounds it: "no jumps or landings: match tomorrow"
 	Relaxed []string    // bounds that could not be kept
 	None    string      // why there is no plan, when there is none
 }
@@ -138,6 +138,7 @@ func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item 
 			it.Level = max(1, it.Level-1)
 		}
 		it.Step = d.Levels[it.Level-1]
+		it.Step.Minutes = max(it.Step.Minutes, v.P.Planning.LeastDrill)
 		it.Points, it.Why = s.score(rung)
 		out = append(out, it)
 	}
