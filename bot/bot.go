@@ -35,6 +35,8 @@ type Bot struct {
 	standard *rehab.Protocol
 	process  string // names this process in leases
 
+	bell bell // rung when something may be waiting to be sent
+
 	mu           sync.Mutex
 	vocabularies map[string]*commands.Vocabulary
 }
