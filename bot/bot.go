@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"footing/commands"
@@ -35,7 +36,8 @@ type Bot struct {
 	standard *rehab.Protocol
 	process  string // names this process in leases
 
-	bell bell // rung when something may be waiting to be sent
+	bell    bell         // rung when something may be waiting to be sent
+	workers atomic.Int32 // running to send it
 
 	mu           sync.Mutex
 	vocabularies map[string]*commands.Vocabulary

@@ -24,7 +24,11 @@ func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 		if i == 0 && workers > 1 {
 			least = urgent
 		}
-		done.Go(func() { b.work(ctx, least) })
+		b.workers.Add(1)
+		done.Go(func() {
+			defer b.workers.Add(-1)
+			b.work(ctx, least)
+		})
 	}
 	for ctx.Err() == nil {
 		select {
@@ -112,15 +116,18 @@ func (b *Bot) sendBatch(ctx context.Context, batch store.Batch) {
 // Drain sends everything that is due and that nobody holds, and tells of what could not be delivered. It
 // stops when the front wants to wait.
 func (b *Bot) Drain(ctx context.Context) error {
+	if err := b.drain(ctx); err != nil {
+		return err
+	}
+	if told, err := b.tellUndelivered(ctx); err != nil || !told {
+		return err
+	}
+	return b.drain(ctx)
+}
+
+func (b *Bot) drain(ctx context.Context) error {
 	for {
-		claimed, wait, err := b.turn(ctx, anything)
-		if err != nil || !claimed && wait > 0 {
-			return err
-		}
-		if claimed {
-			continue
-		}
-		if told, err := b.tellUndelivered(ctx); err != nil || !told {
+		if claimed, _, err := b.turn(ctx, anything); err != nil || !claimed {
 			return err
 		}
 	}

@@ -24,9 +24,19 @@ const (
 )
 
 // say sends messages that were just committed, those of each destination in order. What it does not hold,
-// or cannot send now, the workers send.
+// or cannot send now, the workers send; where there are none, as at a console, it does their part.
 func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
 	defer b.bell.ring()
+	b.sayHeld(ctx, list)
+	if b.workers.Load() > 0 {
+		return
+	}
+	if err := b.drain(ctx); err != nil {
+		b.Log.Error("what waits was not sent", "error", store.Explain(err))
+	}
+}
+
+func (b *Bot) sayHeld(ctx context.Context, list []store.Outgoing) {
 	stopped := map[int64]bool{}
 	for i, o := range list {
 		if o.Lease.Fence == 0 || stopped[o.Lease.Destination] {

@@ -169,8 +169,8 @@ func replyWaitsForWhatIsBeforeIt(t *testing.T, q squad) {
 	same(t, "where one is being sent", put("medical", "r3").Lease, store.Lease{})
 	ok(t, q.s.Sent(ctx, noon, first, "id", true))
 	same(t, "behind that", put("medical", "r4").Lease, store.Lease{})
-	same(t, "the batch", keys(claim(q, noon, "B")), []string{"r3", "r4"})
-	same(t, "the other", keys(claim(q, noon, "B")), []string{"k1", "r1"})
+	same(t, "the place of the oldest reply", keys(claim(q, noon, "B")), []string{"k1", "r1"})
+	same(t, "the other", keys(claim(q, noon, "B")), []string{"r3", "r4"})
 }
 
 // A process that starts alone on a SQLite file knows that whoever held leases is gone. On PostgreSQL
