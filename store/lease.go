@@ -49,6 +49,11 @@ func (s *Store) ClaimDue(ctx context.Context, now time.Time, process string, lea
 	return b, err
 }
 
+// claimable is the destination of the message of one urgency that waited longest. It reads the index up
+// to the first whose destination is free.
+const claimable = `SELECT d.id, d.team_id, d.lease_by, d.lease_until FROM outbox o JOIN destinations d ON d.id = o.destination_id
+	WHERE ` + waiting + ` AND o.urgency = $1 AND o.due_at <= $2 AND (d.lease_until IS NULL OR d.lease_until <= $2) ORDER BY o.urgency, o.due_at, o.id LIMIT 1`
+
 // claim looks for something due of one urgency. One at a time, so that the index stops at the first row:
 // what is not due yet is never read.
 func (t *Tx) claim(ctx context.Context, b *Batch, process string, urgency int) error {
@@ -58,8 +63,7 @@ func (t *Tx) claim(ctx context.Context, b *Batch, process string, urgency int) e
 		LeaseBy    string  `db:"lease_by"`
 		LeaseUntil instant `db:"lease_until"`
 	}
-	err := t.list(ctx, "looking for a destination", &rows, `SELECT d.id, d.team_id, d.lease_by, d.lease_until FROM outbox o JOIN destinations d ON d.id = o.destination_id
-		WHERE `+waiting+` AND o.urgency = $1 AND o.due_at <= $2 AND (d.lease_until IS NULL OR d.lease_until <= $2) ORDER BY o.urgency, o.due_at, o.id LIMIT 1`+t.dialect.skipLockedD, urgency, at(t.now))
+	err := t.list(ctx, "looking for a destination", &rows, claimable+t.dialect.skipLockedD, urgency, at(t.now))
 	if err != nil || len(rows) == 0 {
 		return err
 	}
