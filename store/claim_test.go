@@ -125,10 +125,9 @@ func backlogCosts(t *testing.T, q squad, backlog string) {
 		t.Errorf("a claim takes %v with 1,000 messages waiting and %v with 25,000", few, many)
 	}
 	plan := explained(q)
-	for _, bad := range []string{"Sort", "TEMP B-TREE", "Seq Scan on outbox", "SCAN o"} {
-		if !strings.Contains(plan, "outbox_due") || strings.Contains(plan, bad) {
-			t.Errorf("the claim is read so:\n%s", plan)
-		}
+	bad := []string{"Sort", "TEMP B-TREE", "Seq Scan on outbox", "SCAN o"}
+	if !strings.Contains(plan, "outbox_due") || slices.ContainsFunc(bad, func(word string) bool { return strings.Contains(plan, word) }) {
+		t.Errorf("the claim is read so:\n%s", plan)
 	}
 }
 
