@@ -116,7 +116,8 @@ func undeliveredText(dead []store.DeadLetter, roster []rehab.Athlete) string {
 		if n := len(names) - mostNames; n > 0 {
 			names, more = names[:mostNames], fmt.Sprintf(" and %d more", n)
 		}
-		lines = append(lines, strings.Join(names, ", ")+more+": "+reason)
+		line := strings.Join(names, ", ") + more + ": " + reason
+		lines = append(lines, strings.ToUpper(line[:1])+line[1:]) // shirts and our own words: ASCII
 	}
 	return strings.Join(lines, "\n")
 }
