@@ -157,7 +157,7 @@ func (w *work) pressed(ctx context.Context) error {
 		return no("That button is not one of mine, or not for this team. Nothing was saved.")
 	case err != nil:
 		return err
-	case w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
+	case !p.Anyone && w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
 		return no("That question is for someone else.")
 	case !p.Used.IsZero():
 		return no("That was answered already.")
@@ -165,7 +165,12 @@ func (w *work) pressed(ctx context.Context) error {
 		return no("That question has expired. Please type it again.")
 	}
 	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
-	if !p.Strict {
+	if p.Anyone { // each presser for themselves, where only they read the answer
+		if _, direct := w.in.Place.Direct(); !direct {
+			w.in.Place = OnlyTo(w.in.Author)
+		}
+		l.use, l.place = "", w.in.Place
+	} else if !p.Strict {
 		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
 	}
 	if p.Strict && p.Athlete != 0 {

@@ -58,17 +58,28 @@ func notJoined(old []rehab.Entry, athlete func(id int64) bool) []rehab.Entry {
 // restore puts rows of the roster back.
 func (w *work) restore(ctx context.Context, rows []rehab.Athlete) error {
 	for _, a := range rows {
-		if err := w.tx.ChangeAthlete(ctx, a, commands.Fold); err != nil {
+		if err := w.change(ctx, a); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// change stores a row. Who leaves the roster has no account any longer: it must be linked anew should
+// they come back.
+func (w *work) change(ctx context.Context, a rehab.Athlete) error {
+	if !a.Active {
+		if err := w.tx.Part(ctx, a.ID); err != nil {
+			return err
+		}
+	}
+	return w.tx.ChangeAthlete(ctx, a, commands.Fold)
+}
+
 // put stores a row of the roster; who is new gets their id.
 func (w *work) put(ctx context.Context, p *commands.Put) (err error) {
 	if p.Athlete.ID != 0 {
-		return w.tx.ChangeAthlete(ctx, p.Athlete, commands.Fold)
+		return w.change(ctx, p.Athlete)
 	}
 	shirt := p.Athlete.Shirt
 	p.Athlete, err = w.tx.AddAthlete(ctx, p.Athlete, commands.Fold)

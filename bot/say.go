@@ -59,7 +59,35 @@ func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject reha
 			return err
 		}
 	}
+	for i, aside := range r.Asides {
+		if err := w.aside(ctx, fmt.Sprintf("%s/aside.%d", l.key, i), aside); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// aside says something elsewhere. Its buttons are asked of whoever is spoken to, and what they record
+// belongs to this question, not to the message that led to it.
+func (w *work) aside(ctx context.Context, key string, a commands.Aside) error {
+	place, kind, of := MedicalRoom, "ask", w.actor.ID
+	switch {
+	case a.Account != "":
+		m, err := w.account(ctx, a.Account)
+		if err != nil {
+			return err
+		}
+		place, of = DirectTo(a.Account), m.ID
+	case a.Channel != "":
+		place = InChannel(a.Channel)
+	}
+	buttons, err := w.pending(ctx, a.Buttons, store.Pending{
+		Group: key, Place: string(place), Source: key, AskedOf: of, Anyone: a.Anyone, Asked: w.in.Sent, Expires: w.in.Sent.Add(a.Life),
+	})
+	if err != nil {
+		return err
+	}
+	return w.enqueue(ctx, place, kind, key, body{Text: strings.Join(a.Lines, "\n"), Buttons: buttons})
 }
 
 // buttons keeps each button's line until it is pressed.
@@ -71,15 +99,19 @@ func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subj
 			return nil, err
 		}
 	}
+	return w.pending(ctx, list, store.Pending{
+		Group: l.key, Place: string(l.place), Source: l.source, SourceRow: l.row, Athlete: subject.ID, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
+	})
+}
+
+// pending keeps the buttons of one question; p is what they have in common.
+func (w *work) pending(ctx context.Context, list []commands.Button, p store.Pending) ([]Button, error) {
 	var out []Button
+	about := p.Athlete
 	for _, b := range list {
-		about := subject.ID
+		p.Token, p.Label, p.Line, p.Confirmed, p.Strict, p.Athlete = token(), b.Label, b.Line, b.Confirmed, b.Strict, about
 		if b.About != 0 {
-			about = b.About
-		}
-		p := store.Pending{
-			Token: token(), Group: l.key, Label: b.Label, Line: b.Line, Confirmed: b.Confirmed, Strict: b.Strict, Place: string(l.place),
-			Source: l.source, SourceRow: l.row, Athlete: about, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: w.in.Sent.Add(questionLife),
+			p.Athlete = b.About
 		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
 			return nil, err

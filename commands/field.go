@@ -18,6 +18,7 @@ type Field struct {
 	Usage    string // what to type
 	Optional bool
 
+	kind  string // role, channel or account: something of the chat side, for which it may have a picker
 	many  bool
 	rest  bool                                                 // takes the remaining text when nothing else wants it
 	colon bool                                                 // starts at a colon
