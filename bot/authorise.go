@@ -82,6 +82,9 @@ func (w *work) may(c *commands.Command, place Place) error {
 	case c.Privacy == commands.Staff:
 		return &commands.Refusal{Says: c.Name + " is for the staff channel: use it there."}
 	}
+	if c.Privacy == commands.OwnOnly && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+		return &commands.Refusal{Says: c.Name + " is between you and the medical staff: send it to me as a direct message."}
+	}
 	return &commands.Refusal{Says: c.Name + " holds medical detail: use it in the medical channel."}
 }
 

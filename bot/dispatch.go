@@ -58,9 +58,15 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		case errors.Is(err, store.ErrCommitUnknown):
 			says = saidUnknown // if it was stored, its answer is in the outbox
 		}
-		b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
+		known := errors.Is(err, errNoTeam) || errors.Is(err, errStranger) // whoever it is has their answer: nothing failed
+		if !known {
+			b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
+		}
 		if _, send := b.Front.Send(ctx, in.answer("/failed", says)); send != nil {
 			return errors.Join(err, send)
+		}
+		if known {
+			return nil
 		}
 		return fmt.Errorf("handling an event: %w", err)
 	}

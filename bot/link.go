@@ -73,7 +73,7 @@ func link(ctx context.Context, tx *store.Tx, t rehab.Team, a rehab.Athlete, auth
 		said = append(said, rehab.Consented{Version: commands.ConsentVersion, Given: true, By: rehab.ByGuardian})
 	}
 	for _, b := range said {
-		e := rehab.Entry{Athlete: a.ID, At: tx.Now(), Author: m.ID, Source: "link/" + author, Body: b}
+		e := rehab.Entry{Athlete: a.ID, At: tx.Now(), Source: "link/" + author, Body: b}
 		if err := tx.Append(ctx, []rehab.Entry{e}); err != nil {
 			return err
 		}

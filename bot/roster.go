@@ -18,9 +18,10 @@ func (w *work) readRoster(ctx context.Context, before ...rehab.Athlete) error {
 	return err
 }
 
-// left reports whether the writer is an athlete who is no longer on the roster, and nothing else.
+// left reports whether the writer is an athlete who is no longer on the roster, and nothing else. The
+// account of one who left is parted from them; a front may still take it for an athlete's.
 func (w *work) left() bool {
-	if w.actor.Athlete == 0 || slices.ContainsFunc(w.actor.Roles, func(r rehab.Role) bool { return r != rehab.AthleteRole }) {
+	if !slices.Contains(w.actor.Roles, rehab.AthleteRole) || slices.ContainsFunc(w.actor.Roles, func(r rehab.Role) bool { return r != rehab.AthleteRole }) {
 		return false
 	}
 	return !slices.ContainsFunc(w.lang.Roster, func(a rehab.Athlete) bool { return a.ID == w.actor.Athlete })

@@ -48,6 +48,22 @@ func NotAgreed(st rehab.State, t rehab.Team, now time.Time) error {
 	return nil
 }
 
+// unasked says for medical staff whose consent is still to come; "" when it is there, or was refused,
+// which they were told of then.
+func unasked(st rehab.State, env *Env) string {
+	switch st.Consent.Lacks(ConsentVersion, st.Athlete.Minor(env.Now, env.Team.StrictMinors)) {
+	case rehab.ByAthlete:
+		if st.Consent.Athlete.Silent(ConsentVersion) {
+			return "no consent yet"
+		}
+	case rehab.ByGuardian:
+		if st.Consent.Guardian.Silent(ConsentVersion) {
+			return fmt.Sprintf("no consent of a parent or guardian yet: guardian %d agreed", st.Athlete.Shirt)
+		}
+	}
+	return ""
+}
+
 // oneself is the athlete who writes about themselves, with their record locked.
 func (e *Env) oneself(ctx context.Context, command string) (rehab.Athlete, rehab.State, error) {
 	if e.Actor.Athlete == 0 || !e.Direct {

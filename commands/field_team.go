@@ -30,7 +30,9 @@ func (r *reader) written(from int, shape *regexp.Regexp, n int) ([]string, int) 
 	if m == nil {
 		return nil, n
 	}
-	for n = from; r.at+n < len(r.toks) && r.toks[r.at+n].from < start+len(m[0]); n++ {
+	n = from
+	for r.at+n < len(r.toks) && r.toks[r.at+n].from < start+len(m[0]) {
+		n++
 	}
 	return m, n
 }
@@ -39,12 +41,12 @@ func (r *reader) written(from int, shape *regexp.Regexp, n int) ([]string, int) 
 type refKind struct {
 	name  string
 	open  string         // how the chat side begins a reference to one
-	shape *regexp.Regexp // such a reference, or a bare id
+	shape *regexp.Regexp // such a reference, which carries a number, or a bare id
 }
 
 // Anything in angle brackets is read, so that one of another kind can be named.
 var (
-	refShape   = regexp.MustCompile(`^<(@&|#|@!?)([\p{L}\p{N}_.-]+)>|^[@#]?([\p{L}\p{N}_.-]*[\p{L}\p{N}_])`)
+	refShape   = regexp.MustCompile(`^<(@&|#|@!?)(\d+)>|^[@#]?([\p{L}\p{N}_.-]*[\p{L}\p{N}_])`)
 	roleRef    = refKind{"role", "@&", refShape}
 	channelRef = refKind{"channel", "#", refShape}
 	accountRef = refKind{"account", "@", refShape}
@@ -102,7 +104,7 @@ func (k refKind) field(name string, most int, to *[]string, keys ...string) Fiel
 			}
 			ids := []string{id}
 			for more && err == nil {
-				if m, next := r.written(n, k.shape, n); len(m) > 0 && m[2] != "" && "<"+m[1] == "<"+k.open {
+				if m, next := r.written(n, k.shape, n); len(m) > 0 && m[2] != "" && strings.TrimSuffix(m[1], "!") == k.open {
 					ids, n = append(ids, m[2]), next
 					continue
 				}
@@ -159,16 +161,17 @@ func ZoneField(to *string) Field {
 			if len(m) > 0 {
 				typed = m[0]
 			}
-			zone := zoneNamed(typed)
-			for words := 1; zone == "" && words <= 2; words++ { // "America/New York"
-				typed, took := strings.ReplaceAll(strings.TrimSpace(typed+" "+r.phrase(n, n+words)), " ", "_"), n+words
-				if zone = zoneNamed(typed); zone != "" {
-					n = took
+			zone, ways := zoneNamed(typed), []string{typed}
+			for words := 1; zone == "" && typed != "" && words <= 2; words++ { // "America/New York"
+				longer := strings.ReplaceAll(strings.TrimSpace(typed+" "+r.phrase(n, n+words)), " ", "_")
+				ways = append(ways, longer)
+				if zone = zoneNamed(longer); zone != "" {
+					n += words
 				}
 			}
 			return n, func() error {
 				if zone == "" {
-					return noZone(typed)
+					return noZone(ways...)
 				}
 				return once("zone", to, zone)
 			}, nil

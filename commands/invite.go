@@ -1,9 +1,9 @@
 package commands
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"strings"
 	"time"
 
 	"footing/rehab"
@@ -121,10 +121,12 @@ func askShirt(roster []rehab.Athlete, accounts map[int64]rehab.Member, after int
 // claim asks medical staff whether someone wears a shirt.
 func claim(env *Env, wearer rehab.Athlete, holder rehab.Member) Reply {
 	reply := lines(fmt.Sprintf("Medical staff are asked whether you wear %d. You hear of it in a direct message.", wearer.Shirt))
-	says := fmt.Sprintf("%s says they wear %s. Confirm only whom you know this account to be.", calls(env.Actor), wearer.Label())
+	now := ""
 	if holder.ID != 0 {
-		says = fmt.Sprintf("%s says they wear %s, whom %s is linked with now. Confirm only whom you know this account to be.", calls(env.Actor), wearer.Label(), calls(holder))
+		now = ", who is linked with " + calls(holder) + " now"
 	}
+	// Anyone may call themselves anything: what the account is goes with the name.
+	says := fmt.Sprintf("%s (account %s) says they wear %s%s. Confirm only if you know that account to be theirs.", cmp.Or(env.Actor.Name, "Someone"), accountRef.mention(env.Actor.Key), wearer.Label(), now)
 	tail := fmt.Sprintf(" %d %s", wearer.Shirt, accountRef.list("account", []string{env.Actor.Key}))
 	reply.Asides = []Aside{{
 		Lines: []string{says}, Life: askLife,
@@ -136,7 +138,7 @@ func claim(env *Env, wearer rehab.Athlete, holder rehab.Member) Reply {
 // calls is how a member is named in a message.
 func calls(m rehab.Member) string {
 	if m.Name == "" {
-		return strings.TrimSpace("the account " + accountRef.mention(m.Key))
+		return "the account " + accountRef.mention(m.Key)
 	}
 	return m.Name
 }

@@ -106,10 +106,10 @@ func (t *Tx) SourceEntries(ctx context.Context, source string) ([]rehab.Entry, e
 }
 
 // LastSource finds the latest message by an author since a time whose entries still stand. A plan that
-// was shown is no record of theirs; whose account is linked, and consent, are not taken back by an undo.
+// was shown is no record of theirs.
 func (t *Tx) LastSource(ctx context.Context, author int64, since time.Time) (string, []rehab.Entry, error) {
 	var sources []string
-	if err := t.list(ctx, "finding the last record", &sources, `SELECT source FROM entries WHERE team_id = $1 AND author_id = $2 AND logged_at >= $3 AND kind NOT IN ('planned', 'linked', 'consented') AND`+live+`ORDER BY logged_at DESC, id DESC LIMIT 1`, t.team, author, at(since)); err != nil || len(sources) == 0 {
+	if err := t.list(ctx, "finding the last record", &sources, `SELECT source FROM entries WHERE team_id = $1 AND author_id = $2 AND logged_at >= $3 AND kind <> 'planned' AND`+live+`ORDER BY logged_at DESC, id DESC LIMIT 1`, t.team, author, at(since)); err != nil || len(sources) == 0 {
 		return "", nil, err
 	}
 	entries, err := t.entries(ctx, live+`AND source = $2 AND author_id = $3`, sources[0], author)
