@@ -64,7 +64,7 @@ func (k refKind) read(m []string) (id string, written bool, err error) {
 		return m[3], false, nil
 	}
 	if strings.TrimSuffix(m[1], "!") != k.open {
-		return "", false, refuse("%s is not a %s. Nothing was saved.", m[0], k.name)
+		return "", false, refuse("%s is no %s. Nothing was saved.", m[0], k.name)
 	}
 	return m[2], true, nil
 }
@@ -99,6 +99,9 @@ func (k refKind) field(name string, most int, to *[]string, keys ...string) Fiel
 				return 0, nil, nil
 			}
 			id, more, err := k.read(m)
+			if len(m) > 0 && id == "" && err == nil {
+				return 0, nil, nil // another field's words
+			}
 			if err == nil && id == "" {
 				err = refuse("%s: which %s? Nothing was saved.", name, k.name)
 			}
