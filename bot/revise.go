@@ -173,6 +173,9 @@ func (w *work) pressed(ctx context.Context) error {
 	} else if !p.Strict {
 		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
 	}
+	if err := w.adopt(ctx, p); err != nil {
+		return err
+	}
 	if p.Strict && p.Athlete != 0 {
 		version, err := w.version(ctx, p.Athlete)
 		if err != nil {
@@ -184,6 +187,18 @@ func (w *work) pressed(ctx context.Context) error {
 	}
 	_, err = w.carryOut(ctx, l)
 	return err
+}
+
+// adopt remembers the message of a question that was asked before its team was known, so that an edit of
+// it finds what it recorded.
+func (w *work) adopt(ctx context.Context, p store.Pending) error {
+	if _, direct := Place(p.Place).Direct(); !direct || p.Strict || p.Anyone {
+		return nil
+	}
+	if _, err := w.tx.Message(ctx, p.Source); !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	return w.tx.PutMessage(ctx, store.Message{Key: p.Source, Author: p.AskedOf, Place: p.Place, Sent: p.Asked, Lines: 1})
 }
 
 // version counts what ever happened to an athlete's log: entries, and entries taken back.

@@ -32,8 +32,11 @@ func joiningNeverResets(t *testing.T, q squad) {
 	})
 	q.at(noon.Add(2*time.Hour), func(tx *store.Tx) {
 		first.Name = "The Bats"
-		set.Name = first.Name
+		set.Name, set.ReportFrom = first.Name, noon.Add(2*time.Hour)
 		same(t, "joined again", must(tx.Join(ctx, first))(t), set)
+	})
+	q.at(noon.Add(3*time.Hour), func(tx *store.Tx) { // told twice of the same joining
+		same(t, "joined though it was there", must(tx.Join(ctx, first))(t), set)
 	})
 }
 

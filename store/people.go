@@ -70,11 +70,12 @@ func (t *Tx) Teams(ctx context.Context) ([]rehab.Team, error) {
 }
 
 // Join makes the row of a team the bot has come to, not yet set up. One that is there keeps all it has,
-// but for its name, and is no longer gone.
+// but for its name, and is no longer gone: what fell due meanwhile is not made up for.
 func (t *Tx) Join(ctx context.Context, team rehab.Team) (rehab.Team, error) {
 	var r teamRow
 	err := t.get(ctx, "joining the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (key) DO UPDATE SET name = $2, gone_at = NULL RETURNING `+teamColumns,
+		VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (key) DO UPDATE SET name = $2, gone_at = NULL,
+			report_from = CASE WHEN teams.gone_at IS NULL THEN teams.report_from ELSE $7 END RETURNING `+teamColumns,
 		team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now))
 	return r.team(), err
 }
