@@ -2,7 +2,9 @@ package bot
 
 import (
 	"context"
+	"fmt"
 	"slices"
+	"time"
 
 	"footing/commands"
 	"footing/rehab"
@@ -24,6 +26,9 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 			return err
 		}
 		reply.Entries = append(reply.Entries, reply.Put[i].Entry)
+	}
+	if err := w.connect(ctx, reply); err != nil {
+		return err
 	}
 	if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
 		return err
@@ -49,6 +54,39 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 	}
 	w.touch(reply.Entries)
 	return w.tx.Append(ctx, reply.Entries)
+}
+
+// connect stores the team's settings, and which account an athlete has.
+func (w *work) connect(ctx context.Context, reply *commands.Reply) (err error) {
+	if reply.Team != nil {
+		if w.team, err = w.tx.PutTeam(ctx, *reply.Team); err != nil {
+			return err
+		}
+		w.settings = true
+		if w.zone, err = time.LoadLocation(w.team.Zone); err != nil {
+			return fmt.Errorf("loading the team's zone: %w", err)
+		}
+	}
+	if reply.Link == nil {
+		return nil
+	}
+	if err := w.tx.Part(ctx, reply.Link.Athlete); err != nil || reply.Link.Account == "" {
+		return err
+	}
+	m, err := w.account(ctx, reply.Link.Account)
+	if err != nil {
+		return err
+	}
+	return w.tx.Link(ctx, m.ID, reply.Link.Athlete)
+}
+
+// account finds the member of an account, or makes one of somebody who has not written yet.
+func (w *work) account(ctx context.Context, key string) (rehab.Member, error) {
+	m, err := w.tx.Account(ctx, key)
+	if err != nil || m.ID != 0 {
+		return m, err
+	}
+	return w.tx.Member(ctx, key, nil)
 }
 
 // without hides what one line of one message recorded: an edited line is judged as if it had never

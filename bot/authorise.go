@@ -1,11 +1,13 @@
 package bot
 
 import (
+	"context"
 	"fmt"
-	"footing/commands"
-	"footing/rehab"
 	"slices"
 	"strings"
+
+	"footing/commands"
+	"footing/rehab"
 )
 
 // narrow leaves only their own name to whoever may not know the squad.
@@ -21,6 +23,35 @@ func (w *work) narrow() bool {
 // sent back for its spelling but told to medical staff.
 func (w *work) alarmed(l line) bool {
 	return w.own(l.place) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
+}
+
+// unready refuses all but setting up, and help, while the team is not set up.
+func (w *work) unready(call *commands.Call) error {
+	if w.team.Ready || call != nil && slices.Contains([]*commands.Command{commands.SetUp, commands.Help}, call.Command) && rehab.May(w.actor.Roles, rehab.ManageTeam) {
+		return nil
+	}
+	return &commands.Refusal{Says: saidUnready}
+}
+
+// agreed refuses what athletes send of themselves until all who must have agreed to it. Who may use a
+// command as staff needs nobody's consent.
+func (w *work) agreed(ctx context.Context, c *commands.Command, place Place) error {
+	if c.BeforeConsent || w.actor.Athlete == 0 || !w.own(place) || w.medicalEyes(place) {
+		return nil
+	}
+	staff := slices.DeleteFunc(slices.Clone(w.actor.Roles), func(r rehab.Role) bool { return r == rehab.AthleteRole })
+	if c.Privacy != commands.OwnOnly && rehab.May(staff, c.Needs) {
+		return nil
+	}
+	a, err := w.tx.Athlete(ctx, w.actor.Athlete)
+	if err != nil {
+		return err
+	}
+	entries, err := w.tx.Entries(ctx, a.ID)
+	if err != nil {
+		return err
+	}
+	return commands.NotAgreed(rehab.Fold(a, entries), w.team, w.in.Sent.In(w.zone))
 }
 
 // self is the athlete who writes about themselves in their own messages; staff write about anyone.
@@ -50,6 +81,9 @@ func (w *work) may(c *commands.Command, place Place) error {
 		return nil
 	case c.Privacy == commands.Staff:
 		return &commands.Refusal{Says: c.Name + " is for the staff channel: use it there."}
+	}
+	if c.Privacy == commands.OwnOnly && !rehab.May(w.actor.Roles, rehab.ReadMedical) {
+		return &commands.Refusal{Says: c.Name + " is between you and the medical staff: send it to me as a direct message."}
 	}
 	return &commands.Refusal{Says: c.Name + " holds medical detail: use it in the medical channel."}
 }

@@ -30,20 +30,26 @@ func (w *work) buttons(ctx context.Context, l line, key string, list []commands.
 			return nil, err
 		}
 	}
+	return w.pending(ctx, list, store.Pending{
+		Group: key, Place: string(l.place), Source: l.source, SourceRow: l.row, Athlete: subject.ID, Seq: seq, AskedOf: w.actor.ID, Asked: l.at,
+		Expires: w.in.Sent.Add(questionLife),
+	})
+}
+
+// pending keeps the buttons of one message; all is what they have in common.
+func (w *work) pending(ctx context.Context, list []commands.Button, all store.Pending) ([]Button, error) {
 	var out []Button
 	for _, b := range list[:min(len(list), maxButtons)] {
-		p := store.Pending{
-			Token: token(), Group: key, Label: short(b.Label), Line: b.Line, Confirmed: b.Confirmed, Strict: b.Strict, Place: string(l.place),
-			Source: l.source, SourceRow: l.row, Athlete: subject.ID, Seq: seq, AskedOf: w.actor.ID, Asked: l.at, Expires: b.Until,
-		}
+		p := all
+		p.Token, p.Label, p.Line, p.Confirmed, p.Strict = token(), short(b.Label), b.Line, b.Confirmed, b.Strict
 		if b.About != 0 {
 			p.Athlete = b.About
 		}
 		if b.Own || b.Strict {
 			p.SourceRow = itsOwn
 		}
-		if p.Expires.IsZero() {
-			p.Expires = w.in.Sent.Add(questionLife)
+		if !b.Until.IsZero() {
+			p.Expires = b.Until
 		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
 			return nil, err
@@ -103,7 +109,7 @@ func (w *work) pressed(ctx context.Context) error {
 		return no(saidNoButton)
 	case err != nil:
 		return err
-	case w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
+	case !p.Anyone && w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
 		return no("That question is for someone else.")
 	case !p.Used.IsZero():
 		l.answered = p.Group
@@ -113,8 +119,16 @@ func (w *work) pressed(ctx context.Context) error {
 		return no(saidExpired + w.elseWrong())
 	}
 	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
-	if !p.Strict && p.SourceRow != itsOwn {
+	if p.Anyone { // each presser for themselves, where only they read the answer
+		if _, direct := w.in.Place.Direct(); !direct {
+			w.in.Place = OnlyTo(w.in.Author)
+		}
+		l.use, l.place = "", w.in.Place
+	} else if !p.Strict && p.SourceRow != itsOwn {
 		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
+	}
+	if err := w.adopt(ctx, p); err != nil {
+		return err
 	}
 	if p.Strict && p.Athlete != 0 {
 		version, err := w.version(ctx, p.Athlete)
@@ -127,6 +141,18 @@ func (w *work) pressed(ctx context.Context) error {
 	}
 	_, err = w.carryOut(ctx, l)
 	return err
+}
+
+// adopt remembers the message of a question that was asked before its team was known, so that an edit of
+// it finds what it recorded.
+func (w *work) adopt(ctx context.Context, p store.Pending) error {
+	if _, direct := Place(p.Place).Direct(); !direct || p.Strict || p.Anyone || p.SourceRow == itsOwn {
+		return nil
+	}
+	if _, err := w.tx.Message(ctx, p.Source); !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	return w.tx.PutMessage(ctx, store.Message{Key: p.Source, Author: p.AskedOf, Place: p.Place, Sent: p.Asked, Lines: 1})
 }
 
 // elseWrong reminds an athlete whose button is dead of what they can always type: it may have been the

@@ -20,6 +20,7 @@ const (
 	saidBusy     = "Busy: nothing was saved. Please send it again in a moment."
 	saidStranger = "I do not know you yet, and nothing was saved. On your team's server press the link button first; staff use their channel there."
 	saidNoTeam   = "This server is not set up yet. Nothing was saved."
+	saidUnready  = "This server is not set up yet; nothing was saved. Whoever owns or manages it types setup; help setup shows how."
 	saidBadText  = "That message holds characters I cannot keep. Nothing was saved; please type it again."
 	saidTooMany  = "That is too much for one message: 40 lines at most. Nothing was saved."
 	saidUnknown  = "I cannot tell yet whether that was saved. Wait for my answer before you send it again."
@@ -61,13 +62,22 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		case errors.Is(err, store.ErrCommitUnknown):
 			says = saidUnknown // if it was stored, its answer is in the outbox
 		}
-		b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
+		known := errors.Is(err, errNoTeam) || errors.Is(err, errStranger) // whoever it is has their answer: nothing failed
+		if !known {
+			b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
+		}
 		if _, send := b.Front.Send(ctx, in.answer("/failed", says)); send != nil {
 			return errors.Join(err, send)
+		}
+		if known {
+			return nil
 		}
 		return fmt.Errorf("handling an event: %w", err)
 	}
 	b.Step("committed")
+	if w.settings {
+		b.Log.Info("settings stored", "team", w.team.ID, "member", w.actor.ID)
+	}
 	b.say(ctx, w.out)
 	return nil
 }
@@ -90,11 +100,13 @@ type work struct {
 	failed error // loading a protocol failed on the way
 	out    []store.Outgoing
 
+	settings bool // the team's were stored
+
 	touched []int64 // athletes whose record may have changed
 }
 
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
-	w.tx, w.in, w.out, w.failed, w.touched = tx, w.given, nil, nil, nil
+	w.tx, w.in, w.out, w.failed, w.touched, w.settings = tx, w.given, nil, nil, nil, false
 	fresh, err := tx.Claim(ctx, w.in.event())
 	if err != nil || !fresh {
 		return err
@@ -148,6 +160,12 @@ func (w *work) enter(ctx context.Context) (err error) {
 	w.in.Place = w.in.place(w.team)
 	if w.actor, err = w.tx.Member(ctx, w.in.Author, w.in.roles(w.team.Rooms)); err != nil {
 		return err
+	}
+	if name := named(w.in.Name); name != "" && name != w.actor.Name {
+		if err := w.tx.Rename(ctx, w.actor.ID, name); err != nil {
+			return err
+		}
+		w.actor.Name = name
 	}
 	if w.actor.Athlete != 0 && !slices.Contains(w.actor.Roles, rehab.AthleteRole) {
 		w.actor.Roles = append(w.actor.Roles, rehab.AthleteRole)
@@ -314,8 +332,14 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if err != nil && w.alarmed(l) {
 		call, err = w.b.registry.Parse("wrong : "+l.text, w.lang)
 	}
+	if no := w.unready(call); no != nil {
+		return reply, subject, no
+	}
 	if call != nil {
 		if no := w.may(call.Command, l.place); no != nil {
+			return reply, subject, no
+		}
+		if no := w.agreed(ctx, call.Command, l.place); no != nil {
 			return reply, subject, no
 		}
 	}
@@ -346,7 +370,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 		return reply, subject, err
 	}
 	env := w.env(ctx, l, before...)
-	env.Call, env.Confirmed, env.Replaces, env.File = call, l.confirmed, old, w.in.File
+	env.Call, env.Confirmed, env.Replaces, env.File, env.Owns, env.Channel = call, l.confirmed, old, w.in.File, w.in.Owns, w.openChannel()
 	reply, err = call.Run(ctx, env)
 	if err != nil {
 		return reply, subject, err

@@ -47,6 +47,9 @@ func (w *work) home(ctx context.Context) (known bool, err error) {
 			return false, err
 		}
 	}
+	if w.in.Kind == Edited { // before it was said which team it is for: that is asked of what it says now
+		return false, w.askTeam(ctx, teams)
+	}
 	w.in.Team = teams[0].Key
 	return w.in.Kind == Pressed, nil // a button of nobody's is answered; the rest was never kept
 }
@@ -85,6 +88,9 @@ func (w *work) askTeam(ctx context.Context, teams []rehab.Team) error {
 		}
 		var err error
 		if w.actor, err = w.tx.Member(ctx, w.in.Author, nil); err != nil {
+			return err
+		}
+		if err := w.tx.DropPending(ctx, w.in.Message); err != nil {
 			return err
 		}
 		if len(teams) == 1 {

@@ -36,7 +36,9 @@ type Inbound struct {
 
 	Channel   string   // the chat side's channel
 	ChatRoles []string // the chat side's roles of whoever did it, as read for this event
-	Manager   bool     // they own the server or may manage it
+	Manager   bool     // they may manage the server
+	Owns      bool     // they own it, and may manage it
+	Name      string   // what they are called there, with the account's own name where that is another; anyone chooses theirs
 	Answer    string   // how the chat side takes the answer to this one event; empty for a message
 }
 

@@ -18,9 +18,10 @@ func (w *work) readRoster(ctx context.Context, before ...rehab.Athlete) error {
 	return err
 }
 
-// left reports whether the writer is an athlete who is no longer on the roster, and nothing else.
+// left reports whether the writer is an athlete who is no longer on the roster, and nothing else. The
+// account of one who left is parted from them; a front may still take it for an athlete's.
 func (w *work) left() bool {
-	if w.actor.Athlete == 0 || slices.ContainsFunc(w.actor.Roles, func(r rehab.Role) bool { return r != rehab.AthleteRole }) {
+	if !slices.Contains(w.actor.Roles, rehab.AthleteRole) || slices.ContainsFunc(w.actor.Roles, func(r rehab.Role) bool { return r != rehab.AthleteRole }) {
 		return false
 	}
 	return !slices.ContainsFunc(w.lang.Roster, func(a rehab.Athlete) bool { return a.ID == w.actor.Athlete })
@@ -58,17 +59,28 @@ func notJoined(old []rehab.Entry, athlete func(id int64) bool) []rehab.Entry {
 // restore puts rows of the roster back.
 func (w *work) restore(ctx context.Context, rows []rehab.Athlete) error {
 	for _, a := range rows {
-		if err := w.tx.ChangeAthlete(ctx, a, commands.Fold); err != nil {
+		if err := w.change(ctx, a); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// change stores a row. Who leaves the roster has no account any longer: it must be linked anew should
+// they come back.
+func (w *work) change(ctx context.Context, a rehab.Athlete) error {
+	if !a.Active {
+		if err := w.tx.Part(ctx, a.ID); err != nil {
+			return err
+		}
+	}
+	return w.tx.ChangeAthlete(ctx, a, commands.Fold)
+}
+
 // put stores a row of the roster; who is new gets their id.
 func (w *work) put(ctx context.Context, p *commands.Put) (err error) {
 	if p.Athlete.ID != 0 {
-		return w.tx.ChangeAthlete(ctx, p.Athlete, commands.Fold)
+		return w.change(ctx, p.Athlete)
 	}
 	shirt := p.Athlete.Shirt
 	p.Athlete, err = w.tx.AddAthlete(ctx, p.Athlete, commands.Fold)

@@ -35,7 +35,7 @@ func (r *rig) remove(t *testing.T, label string) {
 }
 
 // The account of an athlete who was removed can do nothing: not even undo, edit or press what was
-// offered before, nor speak for whoever wears the shirt next. Put back, it can again.
+// offered before, nor speak for whoever wears the shirt next. Put back, they are linked anew.
 func TestARemovedAthletesAccountCanDoNothing(t *testing.T) {
 	each(t, func(t *testing.T, r *rig) {
 		const gone = "no longer on this team's roster"
@@ -59,6 +59,10 @@ func TestARemovedAthletesAccountCanDoNothing(t *testing.T) {
 			t.Errorf("%d entries stand, %d before", n, stands)
 		}
 		r.say(t, "undo")
+		wants(t, r.send(t, r.from("mere", "morning pain 1 less")), gone)
+		if err := r.Link(t.Context(), club, "mere", 7); err != nil {
+			t.Fatal(err)
+		}
 		wants(t, r.send(t, r.from("mere", "morning pain 1 less")), "Thanks: pain 1")
 
 		r.remove(t, "7 Mere Tau")

@@ -61,7 +61,35 @@ func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject reha
 			return err
 		}
 	}
+	for i, aside := range r.Asides {
+		if err := w.aside(ctx, fmt.Sprintf("%s/aside.%d", l.key, i), aside); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// aside says something elsewhere. Its buttons are asked of whoever is spoken to, and what they record
+// belongs to this question, not to the message that led to it.
+func (w *work) aside(ctx context.Context, key string, a commands.Aside) error {
+	place, kind, of := MedicalRoom, "ask", w.actor.ID
+	switch {
+	case a.Account != "":
+		m, err := w.account(ctx, a.Account)
+		if err != nil {
+			return err
+		}
+		place, of = DirectTo(a.Account), m.ID
+	case a.Channel != "":
+		place = InChannel(a.Channel)
+	}
+	buttons, err := w.pending(ctx, a.Buttons, store.Pending{
+		Group: key, Place: string(place), Source: key, AskedOf: of, Anyone: a.Anyone, Asked: w.in.Sent, Expires: w.in.Sent.Add(a.Life),
+	})
+	if err != nil {
+		return err
+	}
+	return w.enqueue(ctx, place, kind, key, body{Text: strings.Join(a.Lines, "\n"), Buttons: buttons})
 }
 
 // enqueue writes one message into the outbox, leased to this process where nothing waits before it: it

@@ -36,8 +36,16 @@ func reportTime(t rehab.Team, date time.Time, zone *time.Location) time.Time {
 }
 
 // due lists a team's report times that have come, oldest first: today's and those of the last days,
-// never from before the team was set up.
+// never from before the report time was chosen. A team that is not set up, or whose server the bot was
+// removed from, has none.
 func due(t rehab.Team, now time.Time) []occasion {
+	if !t.Ready || !t.Gone.IsZero() {
+		return nil
+	}
+	from := t.ReportFrom
+	if from.IsZero() {
+		from = t.Created // set up before that was kept
+	}
 	zone, err := time.LoadLocation(t.Zone)
 	if err != nil {
 		return nil
@@ -46,7 +54,7 @@ func due(t rehab.Team, now time.Time) []occasion {
 	local := now.In(zone)
 	for back := lookBack; back >= 0; back-- {
 		date := time.Date(local.Year(), local.Month(), local.Day()-back, 0, 0, 0, 0, time.UTC)
-		if at := reportTime(t, date, zone); !at.After(now) && !at.Before(t.Created) {
+		if at := reportTime(t, date, zone); !at.After(now) && !at.Before(from) {
 			out = append(out, occasion{t, date, at})
 		}
 	}

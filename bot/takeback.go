@@ -13,6 +13,7 @@ const (
 	saidNotYours   = "Only medical staff can take that record back. It stands."
 	saidAlarm      = "Medical staff were told of that answer; only they can take it back. If it was a slip, tell them."
 	saidDecided    = "An edit does not change a decision or the end of a hold: it only mends the reason. Undo it, or decide anew. It stands."
+	saidNoUndo     = "Accounts and consent are not taken back with the message: type link, unlink, consent, withdraw or guardian. It stands."
 	saidOthersOnIt = "Other records rest on that sprain: take those back first, or correct the sprain by editing its line. It stands."
 )
 
@@ -23,6 +24,8 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 		switch b := e.Body.(type) {
 		case rehab.Joined, rehab.Changed, rehab.Departed:
 			needs = rehab.ManageRoster
+		case rehab.Linked, rehab.Consented:
+			return &commands.Refusal{Says: saidNoUndo}
 		case rehab.Scheduled, rehab.Moved, rehab.Cancelled:
 			needs = rehab.ManageCalendar
 		case rehab.Responded:

@@ -63,6 +63,20 @@ func channel(p Place, rooms rehab.Rooms) string {
 	return id
 }
 
+// openChannel is the chat side's id of the channel an event came from where that is none of the team's
+// rooms and no direct message; "" otherwise.
+func (w *work) openChannel() string {
+	id := w.in.Channel
+	if id == "" {
+		id = channel(w.in.Place, w.team.Rooms)
+	}
+	_, direct := w.in.Place.Direct()
+	if direct || w.given.Team == "" || w.in.Place == MedicalRoom || w.in.Place == StaffRoom || id == w.team.Rooms.Medical || id == w.team.Rooms.Staff {
+		return ""
+	}
+	return id
+}
+
 // guarded is what may be said in a place: in a medical room that others can read, no detail.
 func guarded(p Place, t rehab.Team, kind string, m body) body {
 	if p != MedicalRoom || t.RoomFault == "" {
@@ -89,7 +103,7 @@ func (in Inbound) roles(rooms rehab.Rooms) []rehab.Role {
 	if has(rooms.CoachRoles) {
 		out = append(out, rehab.Coach)
 	}
-	if in.Manager {
+	if in.Manager || in.Owns {
 		out = append(out, rehab.Owner)
 	}
 	return out

@@ -56,12 +56,19 @@ func patients(ctx context.Context, env *Env) ([]patient, error) {
 	if err != nil {
 		return nil, err
 	}
+	accounts, err := env.Records.Accounts(ctx)
+	if err != nil {
+		return nil, err
+	}
 	var out []patient
 	for _, a := range roster {
 		p := patient{athlete: a, state: env.read(a, entries[a.ID])}
 		p.concerns = rehab.Concerns(p.state, env.Now)
 		if n := flagged[a.ID]; n > 0 {
 			p.concerns = append(p.concerns, rehab.Concern{Urgency: rehab.Today, Says: plural(n, "deleted message") + " to decide about"})
+		}
+		if says := unasked(p.state.State, env); says != "" && accounts[a.ID].ID != 0 {
+			p.concerns = append(p.concerns, rehab.Concern{Urgency: rehab.ThisWeek, Says: says})
 		}
 		slices.SortStableFunc(p.concerns, func(x, y rehab.Concern) int { return cmp.Compare(x.Urgency, y.Urgency) })
 		if len(p.concerns) > 0 {

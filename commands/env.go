@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"footing/rehab"
@@ -28,8 +29,18 @@ type Records interface {
 	LastSource(ctx context.Context, author int64, since time.Time) (source string, entries []rehab.Entry, err error)
 	// SourceEntries lists the live entries of one message.
 	SourceEntries(ctx context.Context, source string) ([]rehab.Entry, error)
-	// MemberNames gives the chat side's key of every member, for "by whom".
+	// MemberNames gives what every member is called in the chat, for "by whom".
 	MemberNames(ctx context.Context) (map[int64]string, error)
+	// Account finds a member by the chat side's key; the zero Member when nobody with it has written.
+	Account(ctx context.Context, key string) (rehab.Member, error)
+	// Accounts lists the accounts linked with an athlete, by athlete.
+	Accounts(ctx context.Context) (map[int64]rehab.Member, error)
+	// Claiming reports whether a member's word that they wear a shirt still waits for medical staff.
+	Claiming(ctx context.Context, member int64) (bool, error)
+	// LockTeam takes the team's settings and gives them as they stand.
+	LockTeam(ctx context.Context) (rehab.Team, error)
+	// LatestOccurrence is the latest local day that has a scheduled thing, "" when none has.
+	LatestOccurrence(ctx context.Context, what string) (string, error)
 	// Flagged lists the athletes with records of a deleted message that nobody has decided about.
 	Flagged(ctx context.Context) (map[int64]int, error)
 	// Told lists what staff were told of each athlete on the latest day before the given one, and
@@ -54,6 +65,8 @@ type Env struct {
 	Medical   bool          // the reply is seen by medical staff only
 	Direct    bool          // the reply is seen by its reader alone
 	Replaces  []rehab.Entry // what the line recorded before it was edited
+	Owns      bool          // whoever wrote owns the chat server
+	Channel   string        // the chat side's id of the open channel it was written in; empty in the team's rooms and direct messages
 	File      []byte        // the file that came with the message; nil when none did
 }
 
@@ -101,6 +114,27 @@ type Reply struct {
 	Void    string          // message whose entries no longer count
 	By      int64           // only what this member recorded in it; 0 for all
 	Settle  string          // deleted message whose flag is answered
+
+	Team   *rehab.Team // settings to store
+	Link   *Link       // which account an athlete has
+	Asides []Aside     // said elsewhere
+}
+
+// Link gives an athlete the account they alone have from then on; an empty account parts them from any.
+type Link struct {
+	Athlete int64
+	Account string
+}
+
+// Aside is said elsewhere because of a line: in direct messages, in an open channel, or without either in
+// the medical room.
+type Aside struct {
+	Account string // whose direct messages
+	Channel string // the chat side's id
+	Lines   []string
+	Buttons []Button
+	Anyone  bool          // may press its buttons, any number of times
+	Life    time.Duration // how long its buttons may be pressed
 }
 
 // Put is a row of the roster as it is to stand, and the entry that says so.
@@ -139,13 +173,19 @@ func (e *Env) read(a rehab.Athlete, entries []rehab.Entry) rehab.Assessment {
 }
 
 func (e *Env) setting() rehab.Setting {
-	return rehab.Setting{Book: e.Book, Protocol: e.Protocol, StrictMinors: e.Team.StrictMinors, Now: e.Now}
+	return rehab.Setting{Book: e.Book, Protocol: e.Protocol, StrictMinors: e.Team.StrictMinors, NoContact: noContact(e.Team.Sport, e.Protocol), Now: e.Now}
 }
 
 // Calendar is the team's sessions, those of the past too.
 func (e *Env) Calendar(ctx context.Context) (rehab.Calendar, error) {
 	entries, err := e.Records.SquadEntries(ctx)
 	return rehab.FoldCalendar(entries), err
+}
+
+// noContact reports whether a sport has no contact, so that no full-contact session is asked for. Where
+// none was said, contact is.
+func noContact(sport string, p *rehab.Protocol) bool {
+	return sport != "" && !slices.Contains(p.Limits.ContactSports, sport)
 }
 
 // at is the time a fact happened: as typed, else when it was told.

@@ -128,3 +128,30 @@ func nearNames(l *Lang, w string) []rehab.Athlete {
 	}
 	return out
 }
+
+// ShirtField is a field that takes a shirt number, whoever wears it.
+func ShirtField(to *int) Field {
+	return Field{
+		Name: "shirt", Usage: "your number",
+		words: func(*Lang) []phrase { return nil },
+		match: func(r *reader) (int, func() error, error) {
+			n, err := strconv.Atoi(strings.TrimPrefix(r.peek(0), "#"))
+			if err != nil || *to != 0 {
+				return 0, nil, nil
+			}
+			return 1, func() error {
+				if n < 1 || n > 999 {
+					return refuse("%d is no shirt: numbers go from 1 to 999.", n)
+				}
+				*to = n
+				return nil
+			}, nil
+		},
+		text: func() string {
+			if *to == 0 {
+				return ""
+			}
+			return strconv.Itoa(*to)
+		},
+	}
+}

@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"footing/rehab"
@@ -12,13 +13,14 @@ type helpArgs struct{ Topic string }
 
 // Help lists the commands, or explains one, or lists the words.
 var Help = New(Def[helpArgs]{
-	Name:     "help",
-	Also:     []string{"?", "commands"},
-	Summary:  "The commands; help sprain for one; help findings, help tests for the words.",
-	Needs:    rehab.Ask,
-	Privacy:  Anyone,
-	Fields:   func(a *helpArgs) []Field { return []Field{Opt(Rest("topic", "a command, or words", &a.Topic))} },
-	Examples: []string{"help", "help sprain", "help findings", "help tests"},
+	Name:          "help",
+	Also:          []string{"?", "commands"},
+	Summary:       "The commands; help sprain for one; help findings, help tests for the words.",
+	Needs:         rehab.Ask,
+	Privacy:       Anyone,
+	BeforeConsent: true,
+	Fields:        func(a *helpArgs) []Field { return []Field{Opt(Rest("topic", "a command, or words", &a.Topic))} },
+	Examples:      []string{"help", "help sprain", "help findings", "help tests"},
 	Run: func(_ context.Context, env *Env, a helpArgs) (Reply, error) {
 		switch topic := Fold(strings.TrimSpace(a.Topic)); topic {
 		case "":
@@ -38,7 +40,7 @@ var Help = New(Def[helpArgs]{
 func helpList(env *Env) []string {
 	out := []string{"One line each: what, who, then facts in any order."}
 	for _, c := range env.Registry.list {
-		if rehab.May(env.Actor.Roles, c.Needs) && c != Drop && c != Keep && c != UndoMessage {
+		if rehab.May(env.Actor.Roles, c.Needs) && !slices.Contains([]*Command{Drop, Keep, UndoMessage, NotThem}, c) && (c != LinkMe || env.Actor.Athlete == 0) {
 			out = append(out, c.Examples[0]+" — "+c.Summary)
 		}
 	}

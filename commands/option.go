@@ -19,6 +19,9 @@ const (
 	KindAthlete Kind = "athlete" // a shirt or a name
 	KindDay     Kind = "day"     // a day to come
 	KindTime    Kind = "time"    // when something happened
+	KindRole    Kind = "role"    // a role of the chat side, by its id
+	KindChannel Kind = "channel" // a channel of the chat side, by its id
+	KindAccount Kind = "account" // an account of the chat side, by its id
 )
 
 // mostSuggested is how many choices or suggestions are shown at once: more nobody reads.

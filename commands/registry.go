@@ -24,32 +24,35 @@ const (
 // Def declares a command. Its typed fields give the grammar, the help, the examples (which are
 // tests) and the permission check.
 type Def[T any] struct {
-	Name     string
-	Also     []string // other words for it
-	Summary  string
-	Needs    rehab.Capability
-	Privacy  Privacy
-	Self     bool // an athlete may leave out who: it is themselves
-	Exact    bool // no slip is mended into its name: what it does is too big for that, or too many words are near
-	Squad    bool // it adds to what is known of the squad as a whole
-	Fields   func(*T) []Field
-	Subject  func(*T) *rehab.Athlete
-	Others   func(*T) []rehab.Athlete // every athlete of a line about several
-	Examples []string
-	Run      func(context.Context, *Env, T) (Reply, error)
+	Name    string
+	Also    []string // other words for it
+	Summary string
+	Needs   rehab.Capability
+	Privacy Privacy
+	Self    bool // an athlete may leave out who: it is themselves
+	Exact   bool // no slip is mended into its name: what it does is too big for that, or too many words are near
+	Squad   bool // it adds to what is known of the squad as a whole
+	// BeforeConsent marks what an athlete may use who has not agreed to be asked and written to.
+	BeforeConsent bool
+	Fields        func(*T) []Field
+	Subject       func(*T) *rehab.Athlete
+	Others        func(*T) []rehab.Athlete // every athlete of a line about several
+	Examples      []string
+	Run           func(context.Context, *Env, T) (Reply, error)
 }
 
 // Command is a declaration with its argument type put away.
 type Command struct {
-	Name     string
-	Also     []string
-	Summary  string
-	Needs    rehab.Capability
-	Privacy  Privacy
-	Self     bool
-	Exact    bool
-	Squad    bool
-	Examples []string
+	Name          string
+	Also          []string
+	Summary       string
+	Needs         rehab.Capability
+	Privacy       Privacy
+	Self          bool
+	Exact         bool
+	Squad         bool
+	BeforeConsent bool
+	Examples      []string
 
 	ways    []phrase
 	begin   func() *Call
@@ -59,7 +62,7 @@ type Command struct {
 
 // New makes a command of a declaration.
 func New[T any](d Def[T]) *Command {
-	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Squad: d.Squad, Examples: d.Examples}
+	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Squad: d.Squad, BeforeConsent: d.BeforeConsent, Examples: d.Examples}
 	c.ways = phrases(d.Name, append([]string{d.Name}, d.Also...)...)
 	c.begin = func() *Call {
 		args := new(T)
@@ -191,5 +194,6 @@ func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
 		Plan, DrillCmd, DrillsCmd, Done, PreventionCmd, Effort, Load, AcceptProtocol, Wrong, HistoryCmd, OutlookCmd, Clinic, BaselineCmd, UnavailableCmd,
 		ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
-		TrainingCmd, MatchCmd, MoveCmd, CancelCmd, SessionsCmd, Undo, UndoMessage, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import)
+		TrainingCmd, MatchCmd, MoveCmd, CancelCmd, SessionsCmd, Undo, UndoMessage, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import,
+		InviteCmd, LinkMe, LinkCmd, NotThem, Unlink, ConsentCmd, Withdraw, GuardianCmd, MyData, SetUp, Settings)
 }

@@ -33,6 +33,14 @@ var Remove = New(Def[removeArgs]{
 		if rehab.May(env.Actor.Roles, Undo.Needs) {
 			reply.Lines[0] += " undo puts them back."
 		}
+		accounts, err := env.Records.Accounts(ctx)
+		if err != nil {
+			return Reply{}, err
+		}
+		if holder := accounts[row.ID]; holder.ID != 0 {
+			reply.Lines = append(reply.Lines, "Their account is parted; should they come back, they link it anew.")
+			reply.Asides = []Aside{parted(env, row, holder)}
+		}
 		reply.Put = []Put{{row, rehab.Entry{Athlete: row.ID, At: env.Told, Body: rehab.Departed{}}}}
 		return reply, nil
 	},

@@ -180,6 +180,16 @@ func kindWords(env *Env, b rehab.Body) string {
 		return b.Session + " " + env.sayStart(b.From) + " moved to " + env.sayStart(b.To)
 	case rehab.Cancelled:
 		return b.Session + " " + env.sayStart(b.Start) + " cancelled"
+	case rehab.Linked:
+		if b.Account == "" {
+			return "account parted"
+		}
+		return "account linked"
+	case rehab.Consented:
+		if b.Given {
+			return string(b.By) + "'s consent"
+		}
+		return "no consent of the " + string(b.By)
 	case rehab.Past:
 		if b.Side == rehab.None {
 			return "past of both ankles"

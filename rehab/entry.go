@@ -30,6 +30,9 @@ const (
 	KindScheduled Kind = "scheduled"
 	KindMoved     Kind = "moved"
 	KindCancelled Kind = "cancelled"
+
+	KindLinked    Kind = "linked"
+	KindConsented Kind = "consented"
 )
 
 // Entry is one recorded fact about one athlete, or about the squad as a whole. Entries are appended and never changed: an edit
@@ -268,6 +271,19 @@ type Cancelled struct {
 	Start   time.Time `json:"start"`
 }
 
+// Linked records that a chat account became the athlete's, or with an empty account that none is any
+// longer. What an earlier account consented to does not count for the next.
+type Linked struct {
+	Account string `json:"account,omitempty"` // the chat side's key
+}
+
+// Consented records that consent to being asked and written to was given, refused or taken back.
+type Consented struct {
+	Version int   `json:"version"` // of the text that was read
+	Given   bool  `json:"given"`
+	By      Party `json:"by"`
+}
+
 // Kind implements Body.
 func (Joined) Kind() Kind     { return KindJoined }
 func (Sprained) Kind() Kind   { return KindSprained }
@@ -290,3 +306,5 @@ func (Adopted) Kind() Kind    { return KindAdopted }
 func (Scheduled) Kind() Kind  { return KindScheduled }
 func (Moved) Kind() Kind      { return KindMoved }
 func (Cancelled) Kind() Kind  { return KindCancelled }
+func (Linked) Kind() Kind     { return KindLinked }
+func (Consented) Kind() Kind  { return KindConsented }

@@ -22,6 +22,8 @@ type State struct {
 
 	Alert time.Time // when the athlete last said that something is wrong, and nobody has examined them since; zero when not
 
+	Consent Consent // to being asked and written to
+
 	Live        []int64 // the seqs of all entries that stand
 	LastEpisode int     // the highest episode number any entry names
 }
@@ -67,7 +69,7 @@ func Fold(a Athlete, entries []Entry) State {
 			st.bring(b, e.At)
 		}
 	}
-	st.Restrictions, st.Alert, st.Sessions = restrictions(ordered), alert(ordered), sessionsOf(ordered)
+	st.Restrictions, st.Alert, st.Sessions, st.Consent = restrictions(ordered), alert(ordered), sessionsOf(ordered), consent(ordered)
 	for _, e := range ordered { // where the sprain that opened it is gone, a later one of that ankle stands for it
 		if b, ok := e.Body.(Sprained); ok && byNumber[e.Episode] == nil {
 			byNumber[e.Episode] = &Episode{Number: e.Episode, Side: b.Side, Protocol: b.Protocol, At: e.At, Sprain: b}

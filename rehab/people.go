@@ -18,12 +18,13 @@ type Team struct {
 	StrictMinors bool
 	Created      time.Time
 
-	Sport     string // one of Sports, or empty
-	Rooms     Rooms
-	SetUpBy   string    // the chat side's key of whoever set it up
-	Ready     bool      // it was set up
-	Gone      time.Time // the bot was removed from the server; zero while it is there
-	RoomFault string    // why the medical channel is not private, in words for its readers; empty when it is
+	Sport      string // one of Sports, or empty
+	Rooms      Rooms
+	SetUpBy    string    // the chat side's key of whoever set it up
+	Ready      bool      // it was set up
+	Gone       time.Time // the bot was removed from the server; zero while it is there
+	ReportFrom time.Time // since when report time and zone are as they stand: no earlier report is due
+	RoomFault  string    // why the medical channel is not private, in words for its readers; empty when it is
 }
 
 // Rooms are a team's channels and the chat side's roles that stand for staff, by its ids.
@@ -138,30 +139,36 @@ const (
 	ReadCalendar     Capability = "read-calendar"     // when the team trains and plays
 	ManageCalendar   Capability = "manage-calendar"   // put sessions into the calendar, move and cancel them
 	TakeBack         Capability = "take-back"         // undo what one recorded oneself, as far as one may still record it
+	ManageTeam       Capability = "manage-team"       // roles, channels, zone and report time
 	Ask              Capability = "ask"               // help
+	Claim            Capability = "claim"             // say which athlete one is; open to everybody on the team's server, for nothing follows until medical staff confirm it
 )
 
 var allowed = map[Role][]Capability{
 	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, Ask},
 	Coach:       {TakeBack, ReadAvailability, ReadRoster, ReadCalendar, ManageCalendar, Ask},
 	AthleteRole: {ReportSelf, TakeBack, ReadCalendar, Ask},
-	Owner:       {TakeBack, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, Ask},
+	Owner:       {TakeBack, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, ManageTeam, Ask},
 }
 
-// Capabilities lists every capability that some role has, in the order declared above.
+// forAll is what nobody needs a role for.
+var forAll = []Capability{Claim}
+
+// Capabilities lists every capability, in the order declared above.
 func Capabilities() []Capability {
-	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, TakeBack, Ask}
+	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, TakeBack, ManageTeam, Ask, Claim}
 }
 
 // May tells whether any of the roles carries the capability. What is not listed is refused.
 func May(roles []Role, c Capability) bool {
-	return slices.ContainsFunc(roles, func(r Role) bool { return slices.Contains(allowed[r], c) })
+	return slices.Contains(forAll, c) || slices.ContainsFunc(roles, func(r Role) bool { return slices.Contains(allowed[r], c) })
 }
 
 // Member is the person who sent a message, as the team knows them.
 type Member struct {
 	ID      int64
 	Key     string // the chat side's id
+	Name    string // what they are called in the chat, as last seen; may be empty
 	Roles   []Role // as read with this message
 	Athlete int64  // the linked athlete's id, 0 when none
 }

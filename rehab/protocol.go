@@ -298,19 +298,20 @@ type Alarm struct {
 
 // Limits are the few numbers that belong to no rule or gate.
 type Limits struct {
-	BaselineDays  int    `toml:"baseline_days"` // how long a pre-season baseline serves as comparator
-	ReexamineDay  int    `toml:"reexamine_day"` // day of the delayed examination
-	UndoHours     int    `toml:"undo_hours"`
-	GradeDay      int    `toml:"grade_day"`          // before this day a grade is provisional
-	SteadyDays    int    `toml:"steady_days"`        // no giving way in these many days before return
-	NoGainDays    int    `toml:"no_gain_days"`       // in one stage this long: review
-	LongWeeks     int    `toml:"long_weeks"`         // painful or giving way still: refer
-	UnknownRun    int    `toml:"unknown_run"`        // mornings without an answer, running: clinic list
-	MissedDays    int    `toml:"missed_days"`        // days without drills: clinic list
-	UnlikelyTimes int    `toml:"unlikely_mdc_times"` // a change of more than this many MDC is asked about
-	Training      int    `toml:"training_minutes"`   // a session takes when nothing else is said
-	Match         int    `toml:"match_minutes"`      // the same of a match
-	Source        string `toml:"source"`
+	BaselineDays  int      `toml:"baseline_days"` // how long a pre-season baseline serves as comparator
+	ReexamineDay  int      `toml:"reexamine_day"` // day of the delayed examination
+	UndoHours     int      `toml:"undo_hours"`
+	GradeDay      int      `toml:"grade_day"`          // before this day a grade is provisional
+	SteadyDays    int      `toml:"steady_days"`        // no giving way in these many days before return
+	NoGainDays    int      `toml:"no_gain_days"`       // in one stage this long: review
+	LongWeeks     int      `toml:"long_weeks"`         // painful or giving way still: refer
+	UnknownRun    int      `toml:"unknown_run"`        // mornings without an answer, running: clinic list
+	MissedDays    int      `toml:"missed_days"`        // days without drills: clinic list
+	UnlikelyTimes int      `toml:"unlikely_mdc_times"` // a change of more than this many MDC is asked about
+	Training      int      `toml:"training_minutes"`   // a session takes when nothing else is said
+	Match         int      `toml:"match_minutes"`      // the same of a match
+	ContactSports []string `toml:"contact_sports"`     // in these a full-contact session is asked for before the return
+	Source        string   `toml:"source"`
 }
 
 // Level is how much of the team's work an athlete may do.

@@ -33,6 +33,8 @@ var bodies = []rehab.Body{
 	rehab.Planned{Day: "2026-03-06", Stage: "impact", Side: rehab.Left, Budget: 10, Kit: []string{"band"}, Doses: []rehab.Dose{{Drill: "pogo-one", Level: 2}}, Minutes: 8, Contacts: 40, Running: 4},
 	rehab.Worked{What: "training", Effort: 6, Minutes: 90},
 	rehab.Adopted{Protocol: hash, Was: "old"},
+	rehab.Linked{Account: "robin"},
+	rehab.Consented{Version: 2, Given: true, By: rehab.ByGuardian},
 	rehab.Scheduled{Session: "match", Start: noon, Minutes: 80},
 	rehab.Moved{Session: "training", From: noon, To: noon.Add(time.Hour)},
 	rehab.Cancelled{Session: "match", Start: noon},

@@ -35,7 +35,8 @@ var readers = map[rehab.Kind]func(string) (rehab.Body, error){
 	rehab.KindNoted: into[rehab.Noted], rehab.KindRestricted: into[rehab.Restricted], rehab.KindSupported: into[rehab.Supported],
 	rehab.KindPlayedOn: into[rehab.PlayedOn], rehab.KindTrained: into[rehab.Trained],
 	rehab.KindPlanned: into[rehab.Planned], rehab.KindWorked: into[rehab.Worked], rehab.KindAdopted: into[rehab.Adopted],
-	rehab.KindScheduled: into[rehab.Scheduled], rehab.KindMoved: into[rehab.Moved], rehab.KindCancelled: into[rehab.Cancelled],
+	rehab.KindScheduled: into[rehab.Scheduled], rehab.KindLinked: into[rehab.Linked], rehab.KindConsented: into[rehab.Consented],
+	rehab.KindMoved: into[rehab.Moved], rehab.KindCancelled: into[rehab.Cancelled],
 }
 
 func into[T rehab.Body](text string) (rehab.Body, error) {

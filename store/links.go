@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"errors"
+
+	"footing/rehab"
 )
 
 // Link ties a member to the athlete they are, and notes in which team their account is linked.
@@ -19,6 +21,51 @@ func (t *Tx) Unlink(ctx context.Context, member int64) error {
 		return err
 	}
 	return t.exec(ctx, "parting the athlete", `UPDATE members SET athlete_id = NULL WHERE team_id = $1 AND id = $2`, t.team, member)
+}
+
+// Part takes every account from an athlete.
+func (t *Tx) Part(ctx context.Context, athlete int64) error {
+	if err := t.exec(ctx, "forgetting the links", `DELETE FROM links WHERE team_id = $1 AND account IN (SELECT key FROM members WHERE team_id = $1 AND athlete_id = $2)`, t.team, athlete); err != nil {
+		return err
+	}
+	return t.exec(ctx, "parting the accounts", `UPDATE members SET athlete_id = NULL WHERE team_id = $1 AND athlete_id = $2`, t.team, athlete)
+}
+
+// Account finds a member by the chat side's key; the zero Member when nobody with it has written here.
+func (t *Tx) Account(ctx context.Context, key string) (rehab.Member, error) {
+	list, err := t.accounts(ctx, `key = $2`, key)
+	if err != nil || len(list) == 0 {
+		return rehab.Member{}, err
+	}
+	return list[0], nil
+}
+
+// Accounts lists the accounts linked with an athlete, by athlete. The one linked last counts.
+func (t *Tx) Accounts(ctx context.Context) (map[int64]rehab.Member, error) {
+	list, err := t.accounts(ctx, `athlete_id IS NOT NULL`)
+	out := map[int64]rehab.Member{}
+	for _, m := range list {
+		out[m.Athlete] = m
+	}
+	return out, err
+}
+
+func (t *Tx) accounts(ctx context.Context, where string, args ...any) ([]rehab.Member, error) {
+	var rows []struct {
+		ID      int64
+		Key     string
+		Name    string
+		Athlete *int64 `db:"athlete_id"`
+	}
+	err := t.list(ctx, "reading accounts", &rows, `SELECT id, key, name, athlete_id FROM members WHERE team_id = $1 AND `+where+` ORDER BY id`, append([]any{t.team}, args...)...)
+	out := make([]rehab.Member, len(rows))
+	for i, r := range rows {
+		out[i] = rehab.Member{ID: r.ID, Key: r.Key, Name: r.Name}
+		if r.Athlete != nil {
+			out[i].Athlete = *r.Athlete
+		}
+	}
+	return out, err
 }
 
 // LinkedTeams lists the ids of the teams in which an account is linked, in order.

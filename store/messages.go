@@ -97,6 +97,7 @@ type Pending struct {
 	Athlete   int64  `db:"-"`
 	Seq       int64  // of the athlete when it was asked
 	AskedOf   int64  `db:"asked_of"`
+	Anyone    bool   // may press it, any number of times
 
 	Asked   time.Time `db:"-"` // the original time: what is recorded happened then
 	Expires time.Time `db:"-"`
@@ -106,9 +107,9 @@ type Pending struct {
 // PutPending keeps a button.
 func (t *Tx) PutPending(ctx context.Context, p Pending) error {
 	return t.exec(ctx, "storing the question", `INSERT INTO pending
-		(token, team_id, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)`,
-		p.Token, t.team, p.Group, p.Label, p.Line, p.Confirmed, p.Strict, p.Place, p.Source, p.SourceRow, orNull(p.Athlete), p.Seq, p.AskedOf, at(p.Asked), at(p.Expires))
+		(token, team_id, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, anyone)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)`,
+		p.Token, t.team, p.Group, p.Label, p.Line, p.Confirmed, p.Strict, p.Place, p.Source, p.SourceRow, orNull(p.Athlete), p.Seq, p.AskedOf, at(p.Asked), at(p.Expires), p.Anyone)
 }
 
 // Pending finds a button by its token. ErrNotFound for a token this team never had.
@@ -120,13 +121,20 @@ func (t *Tx) Pending(ctx context.Context, token string) (Pending, error) {
 		ExpiresAt instant `db:"expires_at"`
 		UsedAt    instant `db:"used_at"`
 	}
-	err := t.get(ctx, "finding the question", &r, `SELECT token, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, used_at
+	err := t.get(ctx, "finding the question", &r, `SELECT token, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, used_at, anyone
 		FROM pending WHERE team_id = $1 AND token = $2`, t.team, token)
 	if r.AthleteID != nil {
 		r.Athlete = *r.AthleteID
 	}
 	r.Asked, r.Expires, r.Used = r.AskedAt.Time, r.ExpiresAt.Time, r.UsedAt.Time
 	return r.Pending, err
+}
+
+// Claiming reports whether a member's word that they wear a shirt still waits for medical staff.
+func (t *Tx) Claiming(ctx context.Context, member int64) (bool, error) {
+	var n int
+	err := t.get(ctx, "looking for a claim", &n, `SELECT count(*) FROM pending WHERE team_id = $1 AND asked_of = $2 AND used_at IS NULL AND expires_at >= $3 AND line LIKE 'link %'`, t.team, member, at(t.now))
+	return n > 0, err
 }
 
 // UsePending uses up a question and every other button of its message, and forgets their lines. It is

@@ -29,17 +29,18 @@ type teamRow struct {
 	ReadyAt      instant `db:"ready_at"`
 	GoneAt       instant `db:"gone_at"`
 	RoomFault    string  `db:"room_fault"`
+	ReportFrom   instant `db:"report_from"`
 }
 
 func (r teamRow) team() rehab.Team {
 	return rehab.Team{
 		ID: r.ID, Key: r.Key, Name: r.Name, Zone: r.Zone, ReportAt: r.ReportAt, StrictMinors: r.StrictMinors, Protocol: r.ProtocolHash, Created: r.CreatedAt.Time,
-		Sport: r.Sport, SetUpBy: r.SetUpBy, Ready: !r.ReadyAt.IsZero(), Gone: r.GoneAt.Time, RoomFault: r.RoomFault,
+		Sport: r.Sport, SetUpBy: r.SetUpBy, Ready: !r.ReadyAt.IsZero(), Gone: r.GoneAt.Time, RoomFault: r.RoomFault, ReportFrom: r.ReportFrom.Time,
 		Rooms: rehab.Rooms{MedicalRoles: strings.Fields(r.MedicalRoles), CoachRoles: strings.Fields(r.CoachRoles), Medical: r.Medical, Staff: r.Staff},
 	}
 }
 
-const teamColumns = `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at, gone_at, room_fault`
+const teamColumns = `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at, gone_at, room_fault, report_from`
 
 // Team finds a team by the chat side's key. ErrNotFound when it was never set up.
 func (t *Tx) Team(ctx context.Context, key string) (rehab.Team, error) {
@@ -68,18 +69,39 @@ func (t *Tx) Teams(ctx context.Context) ([]rehab.Team, error) {
 	return out, nil
 }
 
+// Join makes the row of a team the bot has come to, not yet set up. One that is there keeps all it has,
+// but for its name, and is no longer gone: what fell due meanwhile is not made up for.
+func (t *Tx) Join(ctx context.Context, team rehab.Team) (rehab.Team, error) {
+	var r teamRow
+	err := t.get(ctx, "joining the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (key) DO UPDATE SET name = $2, gone_at = NULL,
+			report_from = CASE WHEN teams.gone_at IS NULL THEN teams.report_from ELSE $7 END RETURNING `+teamColumns,
+		team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now))
+	return r.team(), err
+}
+
+// LockTeam takes the team's row for this transaction and gives it as it stands: of two who set it up at
+// once the second sees what the first has done.
+func (t *Tx) LockTeam(ctx context.Context) (rehab.Team, error) {
+	var r teamRow
+	err := t.get(ctx, "locking the team", &r, `UPDATE teams SET id = id WHERE id = $1 RETURNING `+teamColumns, t.team)
+	return r.team(), err
+}
+
 // PutTeam makes a team or changes its settings, by key. What only events change is kept: its protocol,
-// whether the bot was removed, and the fault of its medical room.
+// whether the bot was removed, and the fault of its medical room. Another report time or zone counts from
+// now on.
 func (t *Tx) PutTeam(ctx context.Context, team rehab.Team) (rehab.Team, error) {
 	var r teamRow
 	var ready instant
 	if team.Ready {
 		ready = at(t.now)
 	}
-	err := t.get(ctx, "storing the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
+	err := t.get(ctx, "storing the team", &r, `INSERT INTO teams (key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at, report_from)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $7)
 		ON CONFLICT (key) DO UPDATE SET name = $2, zone = $3, report_at = $4, strict_minors = $5, medical_roles = $8, coach_roles = $9,
-			medical_channel = $10, staff_channel = $11, sport = $12, set_up_by = $13, ready_at = COALESCE(teams.ready_at, $14)
+			medical_channel = $10, staff_channel = $11, sport = $12, set_up_by = $13, ready_at = COALESCE(teams.ready_at, $14),
+			report_from = CASE WHEN teams.zone <> $3 OR teams.report_at <> $4 OR teams.ready_at IS NULL THEN $7 ELSE teams.report_from END
 		RETURNING `+teamColumns, team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now),
 		strings.Join(team.Rooms.MedicalRoles, " "), strings.Join(team.Rooms.CoachRoles, " "), team.Rooms.Medical, team.Rooms.Staff, team.Sport, team.SetUpBy, ready)
 	return r.team(), err
@@ -104,29 +126,35 @@ func (t *Tx) Member(ctx context.Context, key string, roles []rehab.Role) (rehab.
 	var row struct {
 		ID      int64
 		Athlete *int64 `db:"athlete_id"`
+		Name    string
 	}
 	err := t.get(ctx, "storing the member", &row, `INSERT INTO members (team_id, key, roles, created_at) VALUES ($1, $2, $3, $4)
-		ON CONFLICT (team_id, key) DO UPDATE SET roles = $3 RETURNING id, athlete_id`, t.team, key, strings.Join(names, " "), at(t.now))
+		ON CONFLICT (team_id, key) DO UPDATE SET roles = $3 RETURNING id, athlete_id, name`, t.team, key, strings.Join(names, " "), at(t.now))
 	if err != nil {
 		return rehab.Member{}, err
 	}
-	m := rehab.Member{ID: row.ID, Key: key, Roles: slices.Clone(roles)}
+	m := rehab.Member{ID: row.ID, Key: key, Name: row.Name, Roles: slices.Clone(roles)}
 	if row.Athlete != nil {
 		m.Athlete = *row.Athlete
 	}
 	return m, nil
 }
 
-// MemberNames gives the chat side's key of every member.
+// Rename keeps what a member is called in the chat now.
+func (t *Tx) Rename(ctx context.Context, member int64, name string) error {
+	return t.exec(ctx, "keeping a member's name", `UPDATE members SET name = $3 WHERE team_id = $1 AND id = $2`, t.team, member, name)
+}
+
+// MemberNames gives what every member is called in the chat, or the chat side's key of whom no name is known.
 func (t *Tx) MemberNames(ctx context.Context) (map[int64]string, error) {
 	var rows []struct {
-		ID  int64
-		Key string
+		ID   int64
+		Name string
 	}
-	err := t.list(ctx, "listing members", &rows, `SELECT id, key FROM members WHERE team_id = $1`, t.team)
+	err := t.list(ctx, "listing members", &rows, `SELECT id, CASE WHEN name = '' THEN key ELSE name END AS name FROM members WHERE team_id = $1`, t.team)
 	out := map[int64]string{}
 	for _, r := range rows {
-		out[r.ID] = r.Key
+		out[r.ID] = r.Name
 	}
 	return out, err
 }

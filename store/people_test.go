@@ -49,7 +49,7 @@ func failedQueryIsNeverNotFound(t *testing.T, q squad) {
 
 func putTeamChangesSettings(t *testing.T, q squad) {
 	changed := q.team
-	changed.Name, changed.Zone, changed.ReportAt, changed.StrictMinors = "Ōtters", "Europe/Oslo", "06:15", true
+	changed.Name, changed.Zone, changed.ReportAt, changed.StrictMinors, changed.ReportFrom = "Ōtters", "Europe/Oslo", "06:15", true, noon.Add(time.Hour)
 	q.at(noon.Add(time.Hour), func(tx *store.Tx) {
 		same(t, "what PutTeam gives", must(tx.PutTeam(ctx, changed))(t), changed)
 		same(t, "what Team reads", must(tx.Team(ctx, "otters"))(t), changed)

@@ -52,25 +52,32 @@ type Console struct {
 	events int
 	failed error // the first internal error
 
-	author string
-	roles  []rehab.Role
-	place  bot.Place
+	person
+	place bot.Place
+	key   string // of the team
+}
+
+// person is who is typing.
+type person struct {
+	author, name  string
+	roles         []rehab.Role
+	manager, owns bool // of the chat server
+	outside       bool // whose direct messages come without a team, as on a chat system
 }
 
 // sentLine is a message of the user, for :edit and :delete.
 type sentLine struct {
-	key    string
-	author string
-	roles  []rehab.Role
-	place  bot.Place
-	file   []byte // what came with it
+	key string
+	person
+	place bot.Place
+	file  []byte // what came with it
 }
 
 const teamKey = "console"
 
 // Open starts the bot and puts the team in place.
 func Open(ctx context.Context, c Config) (*Console, error) {
-	con := &Console{Config: c, now: c.At}
+	con := &Console{Config: c, now: c.At, key: teamKey}
 	if con.Run == "" {
 		con.Run = strconv.FormatInt(time.Now().UnixNano(), 36)
 	}
@@ -84,6 +91,15 @@ func Open(ctx context.Context, c Config) (*Console, error) {
 		return nil, err
 	}
 	if err := con.start(ctx); err != nil {
+		return nil, err
+	}
+	t := rehab.Team{Key: teamKey, Name: con.Team.Name, Zone: con.Team.Zone, ReportAt: con.Team.ReportAt, StrictMinors: con.Team.StrictMinors}
+	if _, err := con.bot.PutTeam(ctx, t); err != nil {
+		_ = con.Close()
+		return nil, err
+	}
+	if err := con.readTeam(ctx); err != nil {
+		_ = con.Close()
 		return nil, err
 	}
 	if err := con.enrol(ctx); err != nil {
@@ -104,9 +120,12 @@ func (c *Console) start(ctx context.Context) (err error) {
 	}
 	c.queue = bot.NewQueue(ctx, c.bot, 20)
 	c.queue.OnError = c.note
-	t := rehab.Team{Key: teamKey, Name: c.Team.Name, Zone: c.Team.Zone, ReportAt: c.Team.ReportAt, StrictMinors: c.Team.StrictMinors}
-	if c.team, err = c.bot.PutTeam(ctx, t); err != nil {
-		_ = c.store.Close()
+	return nil
+}
+
+// readTeam reads the team's settings as they stand: setup may have changed them.
+func (c *Console) readTeam(ctx context.Context) (err error) {
+	if c.team, err = c.bot.Team(ctx, c.key); err != nil {
 		return err
 	}
 	c.zone, err = time.LoadLocation(c.team.Zone)
@@ -143,7 +162,7 @@ func (c *Console) Send(_ context.Context, m bot.Message) (string, error) {
 
 func (c *Console) print(m bot.Message) {
 	to := string(m.Place)
-	if !strings.HasPrefix(to, "@") {
+	if !strings.ContainsAny(to[:1], "@~#") {
 		to = "#" + to
 	}
 	_, _ = fmt.Fprintf(c.Out, "-> %s\n", to)
@@ -168,7 +187,7 @@ func (c *Console) Script(ctx context.Context, r io.Reader) error {
 
 // Interact reads lines as a person types them.
 func (c *Console) Interact(ctx context.Context, r io.Reader) error {
-	_, _ = fmt.Fprintln(c.Out, "Type help, or :as coach, :as 7, :clock +1d, :press Label, :edit N text, :delete N, :import PATH, :restart, :quit.")
+	_, _ = fmt.Fprintln(c.Out, "Type help, or :as coach, :as 7 (linked, and consent recorded), :clock +1d, :press Label, :edit N text, :delete N, :import PATH, :restart, :quit.")
 	return c.read(ctx, r, false)
 }
 
@@ -212,7 +231,7 @@ func (c *Console) Line(ctx context.Context, line string) error {
 
 // say sends a message as the current person; "\n" typed as two characters starts a new line.
 func (c *Console) say(ctx context.Context, text string, file []byte) {
-	m := sentLine{key: fmt.Sprintf("%s-%d", c.Run, len(c.sent)+1), author: c.author, roles: c.roles, place: c.place, file: file}
+	m := sentLine{key: fmt.Sprintf("%s-%d", c.Run, len(c.sent)+1), person: c.person, place: c.place, file: file}
 	c.sent = append(c.sent, m)
 	c.submit(ctx, m, bot.Created, strings.ReplaceAll(text, `\n`, "\n"), "")
 }
@@ -221,7 +240,13 @@ func (c *Console) say(ctx context.Context, text string, file []byte) {
 func (c *Console) submit(ctx context.Context, m sentLine, kind bot.Kind, text, token string) {
 	c.mu.Lock()
 	c.now = c.now.Add(time.Second)
-	in := bot.Inbound{Kind: kind, Team: teamKey, Message: m.key, Author: m.author, Roles: m.roles, Place: m.place, Text: text, File: m.file, Token: token, Sent: c.now}
+	in := bot.Inbound{
+		Kind: kind, Team: c.key, Message: m.key, Author: m.author, Name: m.name, Roles: m.roles, Manager: m.manager, Owns: m.owns,
+		Place: m.place, Text: text, File: m.file, Token: token, Sent: c.now,
+	}
+	if _, direct := m.place.Direct(); direct && m.outside {
+		in.Team = ""
+	}
 	c.mu.Unlock()
 	c.queue.Submit(in)
 	c.queue.Wait()

@@ -2,9 +2,11 @@ package console
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -24,13 +26,17 @@ func (c *Console) directive(ctx context.Context, line string) error {
 	case ":restart":
 		return c.restart(ctx, rest)
 	case ":as":
-		if err = c.as(rest); err == nil && c.roles[0] == rehab.AthleteRole {
+		if err = c.as(rest); err == nil && slices.Contains(c.roles, rehab.AthleteRole) {
 			shirt, _ := strconv.Atoi(rest)
-			if link := c.bot.Link(ctx, teamKey, rest, shirt); link != nil {
+			if link := c.bot.Link(ctx, c.key, rest, shirt); link != nil {
 				err = fmt.Errorf("nobody on the roster wears %s", rest)
 				_ = c.as("medical")
 			}
 		}
+	case ":in":
+		err = c.in(rest)
+	case ":join":
+		err = c.join(ctx, rest)
 	case ":clock":
 		err = c.setClock(ctx, rest)
 	case ":press":
@@ -45,7 +51,7 @@ func (c *Console) directive(ctx context.Context, line string) error {
 	case ":protocol":
 		err = c.protocol(ctx, rest)
 	default:
-		err = fmt.Errorf("no directive %s; there are :as :clock :press :edit :delete :import :protocol :restart :quit", word)
+		err = fmt.Errorf("no directive %s; there are :as :in :join :clock :press :edit :delete :import :protocol :restart :quit", word)
 	}
 	if err != nil {
 		_, _ = fmt.Fprintf(c.Out, "! %s\n", err)
@@ -71,19 +77,51 @@ func (c *Console) restart(ctx context.Context, at string) error {
 // as changes who is typing.
 func (c *Console) as(who string) error {
 	shirt, err := strconv.Atoi(who)
+	account, other := strings.CutPrefix(who, "account ")
 	switch {
 	case who == "medical":
-		c.author, c.roles, c.place = who, []rehab.Role{rehab.Medical}, bot.MedicalRoom
+		c.person, c.place = person{author: who, roles: []rehab.Role{rehab.Medical}}, bot.MedicalRoom
 	case who == "coach":
-		c.author, c.roles, c.place = who, []rehab.Role{rehab.Coach}, bot.StaffRoom
+		c.person, c.place = person{author: who, roles: []rehab.Role{rehab.Coach}}, bot.StaffRoom
 	case who == "owner":
-		c.author, c.roles, c.place = who, []rehab.Role{rehab.Owner}, bot.StaffRoom
+		c.person, c.place = person{author: who, roles: []rehab.Role{rehab.Owner}, owns: true}, bot.StaffRoom
+	case who == "manager":
+		c.person, c.place = person{author: who, manager: true}, bot.StaffRoom
 	case err == nil && shirt > 0:
-		c.author, c.roles, c.place = who, []rehab.Role{rehab.AthleteRole}, bot.DirectTo(who)
+		c.person, c.place = person{author: who, roles: []rehab.Role{rehab.AthleteRole}}, bot.DirectTo(who)
+	case other && account != "":
+		key, name, _ := strings.Cut(account, " ")
+		c.person, c.place = person{author: key, name: name, outside: true}, bot.DirectTo(key)
 	default:
-		return fmt.Errorf(":as takes medical, coach, owner or a shirt number, not %q", who)
+		return fmt.Errorf(":as takes medical, coach, owner, manager, a shirt number, or account and its name, not %q", who)
 	}
 	return nil
+}
+
+// in goes to an open channel, or to direct messages.
+func (c *Console) in(where string) error {
+	switch where {
+	case "":
+		return errors.New(":in takes the name of an open channel, or dm")
+	case "dm":
+		c.place = bot.DirectTo(c.author)
+	default:
+		c.place = bot.InChannel(where)
+	}
+	return nil
+}
+
+// join brings the bot to another chat server, where it is not set up yet.
+func (c *Console) join(ctx context.Context, name string) error {
+	if name == "" {
+		return errors.New(":join takes the name of a server")
+	}
+	t, err := c.bot.Join(ctx, strings.ToLower(name), name)
+	if err != nil {
+		return err
+	}
+	c.key = t.Key
+	return c.readTeam(ctx)
 }
 
 // press presses the latest button with a label, wherever it was shown.
@@ -103,7 +141,7 @@ func (c *Console) press(ctx context.Context, label string) error {
 	if token == "" {
 		return fmt.Errorf("no button %q was shown", label)
 	}
-	c.submit(ctx, sentLine{key: key, author: c.author, roles: c.roles, place: place}, bot.Pressed, "", token)
+	c.submit(ctx, sentLine{key: key, person: c.person, place: place}, bot.Pressed, "", token)
 	return nil
 }
 
@@ -129,7 +167,7 @@ func (c *Console) protocol(ctx context.Context, path string) error {
 	if err != nil {
 		return fmt.Errorf(":protocol takes the path of a protocol file: %w", err)
 	}
-	return c.bot.ChooseProtocol(ctx, teamKey, path, text)
+	return c.bot.ChooseProtocol(ctx, c.key, path, text)
 }
 
 // revise edits or deletes the N-th line sent.
@@ -140,7 +178,7 @@ func (c *Console) revise(ctx context.Context, number string, kind bot.Kind, text
 	}
 	m := c.sent[n-1]
 	if kind == bot.Deleted {
-		m.author, m.roles = c.author, c.roles // anyone may have deleted it
+		m.person = c.person // anyone may have deleted it
 	}
 	c.submit(ctx, m, kind, text, "")
 	return nil
@@ -150,6 +188,9 @@ var ahead = regexp.MustCompile(`^\+(?:(\d+)d)?(?:(\d+)h)?(?:(\d+)m)?$`)
 
 // setClock moves the clock. Forwards, everything that falls due in between happens, in order.
 func (c *Console) setClock(ctx context.Context, to string) error {
+	if err := c.readTeam(ctx); err != nil {
+		return err
+	}
 	target, err := time.ParseInLocation("2006-01-02 15:04", to, c.zone)
 	if m := ahead.FindStringSubmatch(to); m != nil && len(to) > 1 {
 		n := func(i int) int { v, _ := strconv.Atoi(m[i]); return v }

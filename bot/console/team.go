@@ -86,7 +86,7 @@ func (c *Console) enrol(ctx context.Context) error {
 	h := fnv.New64a()
 	_, _ = h.Write(c.Team.Roster)
 	before := len(c.shown)
-	c.submit(ctx, sentLine{key: fmt.Sprintf("team-file-%x", h.Sum64()), author: "owner", roles: []rehab.Role{rehab.Owner}, place: bot.StaffRoom, file: c.Team.Roster}, bot.Created, "import", "")
+	c.submit(ctx, sentLine{key: fmt.Sprintf("team-file-%x", h.Sum64()), person: person{author: "owner", roles: []rehab.Role{rehab.Owner}}, place: bot.StaffRoom, file: c.Team.Roster}, bot.Created, "import", "")
 	for _, m := range c.shown[before:] {
 		if strings.Contains(m.Text, " refused") {
 			return fmt.Errorf("team file: %s", m.Text)

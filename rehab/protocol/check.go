@@ -389,6 +389,9 @@ func (c *checker) response() {
 			c.fault(f.field, "must be at least 1")
 		}
 	}
+	for i, sport := range c.p.Limits.ContactSports {
+		c.oneOf(fmt.Sprintf("limits.contact_sports[%d]", i), sport, rehab.Sports...)
+	}
 	c.need("limits.source", c.p.Limits.Source)
 	c.unique("alarm", keys(c.p.Alarms, func(a rehab.Alarm) string { return a.Key }))
 	for i, a := range c.p.Alarms {
