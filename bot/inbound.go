@@ -34,9 +34,14 @@ type Inbound struct {
 	Token   string       // of the button, for Pressed
 	Sent    time.Time    // when it was done, by the chat side's clock
 
+	Command string            // a command given by named options instead of text
+	Options map[string]string // its options
+
 	Channel   string   // the chat side's channel
 	ChatRoles []string // the chat side's roles of whoever did it, as read for this event
 	Manager   bool     // they own the server or may manage it
+	Owns      bool     // they own it
+	Name      string   // how they are called there
 	Answer    string   // how the chat side takes the answer to this one event; empty for a message
 }
 
