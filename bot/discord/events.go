@@ -12,8 +12,7 @@ import (
 )
 
 // handlers only note and enqueue: they run one after the other on the gateway's reader.
-func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session, end context.CancelFunc) {
-	s.AddHandler(func(_ *discordgo.Session, _ *discordgo.Disconnect) { end() })
+func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
 	s.AddHandler(func(_ *discordgo.Session, r *discordgo.Ready) { a.ready(ctx) })
 	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
 	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildDelete) { a.left(ctx, g) })

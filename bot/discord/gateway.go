@@ -18,7 +18,7 @@ const (
 	silence   = 90 * time.Second // of a connection that should carry a heartbeat's answer every 41 s
 	firstWait = time.Second      // between tries to connect, doubled up to mostWait
 	mostWait  = 2 * time.Minute
-	stopTime  = 10 * time.Second // to end what was accepted
+	closeTime = 3 * time.Second  // for the library to notice that a connection is closed
 )
 
 // Fatal is an end that no new try mends; Says tells what to change.
@@ -102,7 +102,12 @@ func (a *Adapter) connection(ctx context.Context) error {
 	if a.Content {
 		s.Identify.Intents |= discordgo.IntentMessageContent
 	}
-	a.handlers(ctx, s, end)
+	a.handlers(ctx, s)
+	gone := make(chan struct{})
+	s.AddHandlerOnce(func(_ *discordgo.Session, _ *discordgo.Disconnect) {
+		end()
+		close(gone)
+	})
 	opened := make(chan error, 1)
 	go func() { opened <- s.Open() }()
 	select {
@@ -117,6 +122,10 @@ func (a *Adapter) connection(ctx context.Context) error {
 	}
 	<-ctx.Done() // ended from outside, or by a disconnect
 	conns.closeAll()
+	select {
+	case <-gone: // the library's reader has ended
+	case <-time.After(closeTime):
+	}
 	return nil
 }
 
