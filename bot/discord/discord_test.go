@@ -88,15 +88,18 @@ func open(t *testing.T, db store.Config) *club {
 	return c
 }
 
-// answer waits for what the bot says next in a channel.
+// answer waits for the next thing the bot says in a channel.
 func (c *club) answer(ch *discordtest.Channel, do func()) discordtest.Message {
 	c.t.Helper()
-	before := len(ch.Messages())
+	old := map[string]bool{}
+	for _, m := range ch.Messages() {
+		old[m.ID] = true
+	}
 	do()
 	var m discordtest.Message
 	c.w.Wait("an answer", func() bool {
-		for _, said := range ch.Messages()[before:] {
-			if said.Author == c.w.Bot().Name {
+		for _, said := range ch.Messages() {
+			if said.Author == c.w.Bot().Name && !old[said.ID] && !said.Thinking {
 				m = said
 				return true
 			}
@@ -106,11 +109,19 @@ func (c *club) answer(ch *discordtest.Channel, do func()) discordtest.Message {
 	return m
 }
 
+// lines sends one line after the other in the medical room, each once the one before is answered.
+func (c *club) lines(texts ...string) (last discordtest.Message) {
+	c.t.Helper()
+	for _, text := range texts {
+		last = c.answer(c.medical, func() { c.sam.Says(c.medical, text) })
+	}
+	return last
+}
+
 func TestALineInTheMedicalRoom(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, db store.Config) {
 		c := open(t, db)
-		c.answer(c.medical, func() { c.sam.Says(c.medical, "add 7 Mere Tau, wing") })
-		m := c.answer(c.medical, func() { c.sam.Says(c.medical, "sprain 7 left match inversion no-contact") })
+		m := c.lines("add 7 Mere Tau, wing", "sprain 7 left match inversion no-contact")
 		if !strings.Contains(m.Content, "NOT CLEARED") {
 			t.Errorf("said %q", m.Content)
 		}
