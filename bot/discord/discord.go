@@ -4,7 +4,6 @@
 package discord
 
 import (
-	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -36,13 +35,12 @@ type Adapter struct {
 	pace  *pace
 
 	mu     sync.Mutex
-	app    string             // the application's id
-	self   string             // the bot's own user id
-	guilds map[string]*guild  // by id
-	dms    map[string]string  // account by direct-message channel
-	deaf   time.Time          // when the gateway was last heard
-	up     chan struct{}      // closed once, when the gateway was first ready
-	closed context.CancelFunc // ends the present gateway session
+	app    string            // the application's id
+	self   string            // the bot's own user id
+	guilds map[string]*guild // by id
+	dms    map[string]string // account by direct-message channel
+	swept  map[string]string // by channel: the last message of its last sweep
+	up     chan struct{}     // closed once, when the gateway was first ready
 }
 
 // New makes an adapter. Use attaches the bot, which needs the adapter as its front.
@@ -50,7 +48,7 @@ func New(c Config) (*Adapter, error) {
 	if c.Transport == nil {
 		c.Transport = http.DefaultTransport
 	}
-	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, up: make(chan struct{})}
+	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, up: make(chan struct{})}
 	a.pace = newPace(c.Transport, time.Now) // its windows are the network's, whatever the bot's clock says
 	s, err := a.session()
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"io"
 	"log/slog"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -23,7 +24,7 @@ func TestMain(m *testing.M) {
 	goleak.VerifyTestMain(m, goleak.IgnoreTopFunction("database/sql.(*DB).connectionOpener"))
 }
 
-// club is a server that is set up, with a medic, a coach and an athlete.
+// club is a server that is set up, with a medic, a coach and somebody else.
 type club struct {
 	t              *testing.T
 	w              *discordtest.World
@@ -31,61 +32,72 @@ type club struct {
 	medical, staff *discordtest.Channel
 	public         *discordtest.Channel
 	sam, cleo, mez *discordtest.User
+	store          *store.Store
 	b              *bot.Bot
+	stop           func()
 }
+
+var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
 
 // open starts the bot on a stand-in for Discord, with message text readable.
 func open(t *testing.T, db store.Config) *club {
 	t.Helper()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
-	c := &club{t: t, w: w, g: w.Guild("harbour")}
+	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db)}
 	medic, coach := c.g.Role("medic"), c.g.Role("coach")
 	c.medical = c.g.PrivateChannel("treatment-room", medic, c.g.BotRole())
 	c.staff = c.g.PrivateChannel("staff", medic, coach, c.g.BotRole())
 	c.public = c.g.Channel("talk")
 	c.sam, c.cleo, c.mez = c.g.Member("sam", medic), c.g.Member("cleo", coach), c.g.Member("mez")
-	a, err := discord.New(discord.Config{Token: strings.TrimPrefix(w.Token(), "Bot "), Content: true, Transport: w.Transport(), Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Clock: w.Now})
-	if err != nil {
-		t.Fatal(err)
-	}
-	c.b, err = bot.New(t.Context(), bot.Config{Store: storetest.Open(t, db), Front: a, Clock: w.Now, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
-	if err != nil {
-		t.Fatal(err)
-	}
+	c.start()
 	if _, err := c.b.PutTeam(t.Context(), rehab.Team{
 		Key: c.g.ID, Name: "Harbour Kestrels", Zone: "Pacific/Auckland", ReportAt: "07:30",
 		Rooms: rehab.Rooms{MedicalRoles: []string{medic.ID}, CoachRoles: []string{coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
 	}); err != nil {
 		t.Fatal(err)
 	}
-	ctx, stop := context.WithCancel(context.Background())
+	return c
+}
+
+// start runs the bot as a fresh process would; stop ends it, and so does the end of the test.
+func (c *club) start() {
+	c.t.Helper()
+	a, err := discord.New(discord.Config{Token: strings.TrimPrefix(c.w.Token(), "Bot "), Content: true, Transport: c.w.Transport(), Log: quiet, Clock: c.w.Now})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	c.b, err = bot.New(c.t.Context(), bot.Config{Store: c.store, Front: a, Clock: c.w.Now, Log: quiet})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
 	q := bot.NewQueue(ctx, c.b, 100)
 	a.Use(c.b, q)
 	ended := make(chan error, 1)
 	go func() { ended <- a.Run(ctx) }()
-	t.Cleanup(func() {
+	c.stop = sync.OnceFunc(func() {
 		q.Wait()
-		stop()
+		cancel()
 		select {
 		case err := <-ended:
 			if err != nil {
-				t.Error(err)
+				c.t.Error(err)
 			}
 		case <-time.After(discordtest.Patience):
-			t.Error("the adapter did not stop")
+			c.t.Error("the adapter did not stop")
 		}
 	})
+	c.t.Cleanup(c.stop)
 	select {
 	case <-a.Up():
 	case err := <-ended:
 		ended <- nil
-		t.Fatalf("the adapter ended at once: %v", err)
+		c.t.Fatalf("the adapter ended at once: %v", err)
 	case <-time.After(discordtest.Patience):
-		t.Fatal("the gateway was never ready")
+		c.t.Fatal("the gateway was never ready")
 	}
-	w.Wait("the server", w.Gateway().Connected)
-	return c
+	c.w.Wait("the server", c.w.Gateway().Connected)
 }
 
 // answer waits for the next thing the bot says in a channel.

@@ -18,7 +18,7 @@ const (
 	silence   = 90 * time.Second // of a connection that should carry a heartbeat's answer every 41 s
 	firstWait = time.Second      // between tries to connect, doubled up to mostWait
 	mostWait  = 2 * time.Minute
-	closeTime = 3 * time.Second  // for the library to notice that a connection is closed
+	closeTime = 3 * time.Second // for the library to notice that a connection is closed
 )
 
 // Fatal is an end that no new try mends; Says tells what to change.
@@ -120,7 +120,13 @@ func (a *Adapter) connection(ctx context.Context) error {
 	case <-ctx.Done():
 		return nil
 	}
+	swept := make(chan struct{})
+	go func() { // what was posted meanwhile
+		defer close(swept)
+		a.sweeps(ctx)
+	}()
 	<-ctx.Done() // ended from outside, or by a disconnect
+	<-swept
 	conns.closeAll()
 	select {
 	case <-gone: // the library's reader has ended
