@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"footing/commands"
@@ -34,6 +35,9 @@ type Bot struct {
 	registry *commands.Registry
 	standard *rehab.Protocol
 	process  string // names this process in leases
+
+	bell    bell         // rung when something may be waiting to be sent
+	workers atomic.Int32 // running to send it
 
 	mu           sync.Mutex
 	vocabularies map[string]*commands.Vocabulary

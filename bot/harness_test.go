@@ -17,29 +17,109 @@ import (
 	"footing/store/storetest"
 )
 
-// chat is a model of the chat side: it remembers what was said, shows one key once, and can refuse.
+// chat is a model of the chat side: it remembers what was said and shows one key once. It can be away,
+// refuse for good, lose the answer to what it took, be slow, and have a pace.
 type chat struct {
 	mu    sync.Mutex
 	said  []bot.Message
 	seen  map[string]bool
-	fails int // this many sends fail first
+	tries []bot.Message // every send, also those that failed
+	fails int           // this many sends fail first
+	loses int           // this many sends after those are taken, but their answer is lost
+
+	// forgetful: a key is only known again to who reads the channel back, which a front does for a Retry.
+	forgetful bool
+	refuse    func(bot.Message) error            // why it does not take a message
+	slow      func(context.Context, bot.Message) // runs before it takes a message
+	pace      func(kind string) time.Duration
+	heard     chan struct{} // signalled after every message it shows
 }
 
-func (c *chat) Send(_ context.Context, m bot.Message) (string, error) {
+func (c *chat) Ready(kind string) time.Duration {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if c.pace == nil {
+		return 0
+	}
+	return c.pace(kind)
+}
+
+func (c *chat) Send(ctx context.Context, m bot.Message) (string, error) {
+	if c.slow != nil {
+		c.slow(ctx, m)
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.tries = append(c.tries, m)
 	if c.fails > 0 {
 		c.fails--
 		return "", errors.New("the chat side is away")
 	}
+	if c.refuse != nil {
+		if err := c.refuse(m); err != nil {
+			return "", err
+		}
+	}
+	c.show(m)
+	if c.loses > 0 {
+		c.loses--
+		return "", errors.New("the answer was lost")
+	}
+	return m.Key, nil
+}
+
+// show shows a message, once where the key is still known.
+func (c *chat) show(m bot.Message) {
 	if c.seen == nil {
 		c.seen = map[string]bool{}
 	}
-	if !c.seen[m.Key] {
-		c.seen[m.Key] = true
-		c.said = append(c.said, m)
+	if c.seen[m.Key] && (!c.forgetful || m.Retry) {
+		return
 	}
-	return m.Key, nil
+	c.seen[m.Key] = true
+	c.said = append(c.said, m)
+	select {
+	case c.heard <- struct{}{}:
+	default:
+	}
+}
+
+// shown lists the keys of what was said at a place, in order; "" for everywhere.
+func (c *chat) shown(p bot.Place) []string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	var out []string
+	for _, m := range c.said {
+		if p == "" || m.Place == p {
+			out = append(out, m.Key)
+		}
+	}
+	return out
+}
+
+// sends counts the sends of a key.
+func (c *chat) sends(key string) (n int) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for _, m := range c.tries {
+		if m.Key == key {
+			n++
+		}
+	}
+	return n
+}
+
+// await waits until something holds of what was said. Nothing polls: it looks after every message.
+func (c *chat) await(t *testing.T, what string, holds func() bool) {
+	t.Helper()
+	late := time.After(30 * time.Second)
+	for !holds() {
+		select {
+		case <-c.heard:
+		case <-late:
+			t.Fatalf("%s: did not happen; said so far: %q", what, c.texts())
+		}
+	}
 }
 
 // texts lists what was said, "place: text".

@@ -72,10 +72,15 @@ type Message struct {
 	Place   Place
 	Channel string // the chat side's channel where that is known: of a team's room, or an open one
 	Key     string // idempotency key: the chat side shows two sends with one key once, if it can
-	Kind    string // reply, alert, report, …
+	Kind    string // one of store.Kinds, or a kind of notice
 	Text    string
 	Buttons []Button
 	Answer  string // the event it answers, as Inbound gave it; a front that cannot answer it any more says it at the place
+
+	// Retry means that an earlier send of this key may have been taken, first at FirstTried: a front whose
+	// chat side no longer knows the key reads the channel back before it sends again.
+	Retry      bool
+	FirstTried time.Time
 }
 
 // Front is a chat system the bot speaks through.
@@ -85,9 +90,16 @@ type Front interface {
 	Send(ctx context.Context, m Message) (id string, err error)
 }
 
+// Paced is a Front that may send only so often.
+type Paced interface {
+	// Ready says how long until a message of a kind may be sent; 0 is now. It takes no turn: Send does, and
+	// never waits for one. A less urgent kind is never ready before a more urgent one (see store.Kinds).
+	Ready(kind string) time.Duration
+}
+
 // NotSent is a message the chat side did not take.
 type NotSent struct {
-	Why   string        // a short fixed word: closed, gone, forbidden, refused, busy
+	Why   string        // a short fixed word: closed, gone, forbidden, refused, busy; see undelivered
 	Never bool          // it never will
 	After time.Duration // not before, when it is known
 	Err   error

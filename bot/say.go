@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"math/rand/v2"
 	"strings"
 	"time"
 
@@ -89,7 +88,8 @@ func (w *work) buttons(ctx context.Context, l line, list []commands.Button, subj
 	return out, nil
 }
 
-// enqueue writes one message into the outbox, leased to this process: it leaves after the commit.
+// enqueue writes one message into the outbox, leased to this process where nothing waits before it: it
+// leaves after the commit.
 func (w *work) enqueue(ctx context.Context, place Place, kind, key string, m body) error {
 	m = guarded(place, w.team, kind, m)
 	m.Channel = channel(place, w.team.Rooms)
@@ -101,7 +101,7 @@ func (w *work) enqueue(ctx context.Context, place Place, kind, key string, m bod
 		return fmt.Errorf("encoding a message: %w", err)
 	}
 	o := store.Outgoing{Team: w.team.ID, TeamKey: w.team.Key, Destination: string(place), Kind: kind, Key: key, Body: string(text), Due: w.tx.Now(), LeaseBy: w.b.process}
-	if o.ID, err = w.tx.Enqueue(ctx, o); err == nil && o.ID != 0 {
+	if o, err = w.tx.Enqueue(ctx, o); err == nil && o.ID != 0 {
 		w.out = append(w.out, o)
 	}
 	return err
@@ -123,95 +123,4 @@ func split(text string) []string {
 		text = text[at+skip:]
 	}
 	return append(out, text)
-}
-
-// say sends messages that were just committed. What cannot be sent now goes back to the outbox.
-func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
-	stuck := map[string]bool{} // the parts of an answer stay in order: the rest waits behind the first
-	for _, o := range list {
-		if !stuck[o.Destination] {
-			stuck[o.Destination] = !b.send(ctx, o, 0)
-			continue
-		}
-		if err := b.Store.Failed(ctx, b.Clock(), o, "behind", b.Clock().Add(backoffStart)); err != nil {
-			b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
-		}
-	}
-}
-
-// send says one message and marks it; false means it was put back.
-func (b *Bot) send(ctx context.Context, o store.Outgoing, fence int64) bool {
-	var m body
-	if err := json.Unmarshal([]byte(o.Body), &m); err != nil {
-		b.Log.Error("a stored message cannot be read", "outbox", o.ID)
-		if err := b.Store.Dead(ctx, b.Clock(), o, "unreadable"); err != nil {
-			b.Log.Error("an unreadable message was not given up", "outbox", o.ID, "error", store.Explain(err))
-			return false
-		}
-		return true // nothing behind it has to wait
-	}
-	id, err := b.Front.Send(ctx, Message{
-		Team: o.TeamKey, Place: Place(o.Destination), Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Answer: m.Answer,
-	})
-	if err != nil {
-		b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "error", store.Explain(err))
-		next := b.Clock()
-		if fence == 0 {
-			next = next.Add(backoff(o.Attempts)) // in a batch the whole destination pauses instead
-		}
-		if err := b.Store.Failed(ctx, b.Clock(), o, "send", next); err != nil {
-			b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
-		}
-		return false
-	}
-	b.Step("sent")
-	if err := b.Store.Sent(ctx, b.Clock(), o, fence, id); err != nil {
-		b.Log.Error("message sent but not marked", "outbox", o.ID, "error", store.Explain(err))
-		return false
-	}
-	b.Step("settled")
-	return true
-}
-
-// backoffStart is the longest first wait.
-const backoffStart = 2 * time.Second
-
-// backoff is how long to wait after some attempts: 2 s doubled each time up to 5 min, less up to a
-// quarter so that many do not come back at once.
-func backoff(attempts int) time.Duration {
-	d := min(backoffStart<<min(attempts, 8), 5*time.Minute)
-	return d - time.Duration(rand.Int64N(int64(d)/4))
-}
-
-// Drain sends everything that is due and that no other process holds.
-func (b *Bot) Drain(ctx context.Context) error {
-	for {
-		batch, err := b.Store.ClaimDue(ctx, b.Clock(), b.process)
-		if err != nil || batch.Destination == 0 {
-			return err
-		}
-		b.drain(ctx, batch) // a place that cannot be reached pauses; the others go on
-	}
-}
-
-// drain sends a destination's messages in order and stops at the first that fails; the destination then
-// pauses, so that nothing overtakes it.
-func (b *Bot) drain(ctx context.Context, batch store.Batch) {
-	for _, o := range batch.Messages {
-		if !o.Expires.IsZero() && b.Clock().After(o.Expires) {
-			if err := b.Store.Dead(ctx, b.Clock(), o, "expired"); err != nil {
-				b.Log.Error("an expired message was not given up", "outbox", o.ID, "error", store.Explain(err))
-			}
-			continue
-		}
-		if !b.send(ctx, o, batch.Fence) {
-			if err := b.Store.Pause(ctx, batch, b.Clock().Add(backoff(o.Attempts))); err != nil {
-				b.Log.Error("destination not paused; its lease will run out", "destination", batch.Destination, "error", store.Explain(err))
-			}
-			return
-		}
-	}
-	if err := b.Store.Release(ctx, batch); err != nil {
-		b.Log.Error("destination not released; its lease will run out", "destination", batch.Destination, "error", store.Explain(err))
-	}
 }

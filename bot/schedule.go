@@ -68,9 +68,14 @@ func Next(t rehab.Team, now time.Time) time.Time {
 	}
 }
 
-// Tick does what is due now: writes the reports whose time has come, then sends what waits. It may
-// be called at any time and any number of times; each report goes out once.
+// Tick does what is due now and sends what waits, until nothing can be sent any more.
 func (b *Bot) Tick(ctx context.Context) error {
+	return errors.Join(b.Schedule(ctx), b.Drain(ctx))
+}
+
+// Schedule writes the reports whose time has come; Deliver sends them. It may be called at any time and
+// any number of times; each report is written once.
+func (b *Bot) Schedule(ctx context.Context) error {
 	var teams []rehab.Team
 	now := b.Clock()
 	err := b.Store.Do(ctx, now, func(tx *store.Tx) (err error) {
@@ -88,7 +93,8 @@ func (b *Bot) Tick(ctx context.Context) error {
 			}
 		}
 	}
-	return errors.Join(append(failed, b.Drain(ctx))...)
+	b.bell.ring()
+	return errors.Join(failed...)
 }
 
 // report writes one morning report, or records that it was missed, once.

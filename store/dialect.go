@@ -28,8 +28,9 @@ type dialect struct {
 	name  string
 	goose goose.Dialect
 	files embed.FS
-	// skipLocked lets several processes claim different rows of one query.
-	skipLocked string
+	// skipLocked locks a row of destinations and passes over those others hold; skipLockedD does so for
+	// "d" of a join; lock waits. NO KEY: messages may be written to a destination meanwhile.
+	skipLocked, skipLockedD, lock string
 }
 
 // ErrAddress means the address is neither a file nor a postgres:// one. It never repeats the address,
@@ -40,7 +41,8 @@ func dialectFor(u string) (dialect, error) {
 	scheme, _, isURL := strings.Cut(u, "://")
 	switch {
 	case isURL && (scheme == "postgres" || scheme == "postgresql"):
-		return dialect{name: postgres, goose: goose.DialectPostgres, files: migrations.Postgres, skipLocked: " FOR UPDATE SKIP LOCKED"}, nil
+		return dialect{name: postgres, goose: goose.DialectPostgres, files: migrations.Postgres,
+			skipLocked: " FOR NO KEY UPDATE SKIP LOCKED", skipLockedD: " FOR NO KEY UPDATE OF d SKIP LOCKED", lock: " FOR NO KEY UPDATE"}, nil
 	case isURL && scheme != "sqlite" && scheme != "file", strings.HasPrefix(strings.ToLower(strings.TrimSpace(u)), "postgres"), strings.Contains(u, "password="), strings.TrimSpace(u) == "":
 		return dialect{}, ErrAddress // a slip in an address must not become the name of a file
 	}

@@ -12,7 +12,7 @@ import (
 func enqueue(q squad, to, key string) (o store.Outgoing) {
 	q.t.Helper()
 	o = store.Outgoing{Team: q.team.ID, TeamKey: q.team.Key, Destination: to, Kind: "report", Key: key, Body: "text of " + key, Due: noon}
-	q.at(noon, func(tx *store.Tx) { o.ID = must(tx.Enqueue(ctx, o))(q.t) })
+	q.at(noon, func(tx *store.Tx) { o = must(tx.Enqueue(ctx, o))(q.t) })
 	if o.ID == 0 {
 		q.t.Errorf("%s was not stored", key)
 	}
@@ -21,7 +21,7 @@ func enqueue(q squad, to, key string) (o store.Outgoing) {
 
 func claim(q squad, now time.Time, process string) store.Batch {
 	q.t.Helper()
-	return must(q.s.ClaimDue(ctx, now, process))(q.t)
+	return must(q.s.ClaimDue(ctx, now, process, len(store.Kinds)-1))(q.t)
 }
 
 // keys lists what a batch would send, in its order.
@@ -56,14 +56,15 @@ func batchCarriesAllThatSendingNeeds(t *testing.T, q squad) {
 	want := store.Outgoing{Team: q.team.ID, TeamKey: q.team.Key, Destination: "staff", Kind: "report", Key: "k1", Body: "māori\n😀", Expires: noon.Add(time.Hour)}
 	stored := want
 	stored.Due = noon.Add(time.Minute)
-	q.at(noon, func(tx *store.Tx) { want.ID = must(tx.Enqueue(ctx, stored))(t) })
+	q.at(noon, func(tx *store.Tx) { want.ID = must(tx.Enqueue(ctx, stored))(t).ID })
 	later := store.Outgoing{Destination: "staff", Kind: "report", Key: "k2", Body: "x", Due: noon.Add(time.Minute + time.Microsecond)}
 	q.at(noon, func(tx *store.Tx) { must(tx.Enqueue(ctx, later))(t) })
 	same(t, "before it is due", claim(q, noon.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
 	b := claim(q, noon.Add(time.Minute), "A")
+	want.Due, want.Written, want.Lease = stored.Due, stored.Due, b.Lease
 	same(t, "the messages", b.Messages, []store.Outgoing{want})
-	if b.Destination == 0 || b.Fence == 0 {
-		t.Errorf("a claimed batch has destination %d and fence %d", b.Destination, b.Fence)
+	if b.Destination == 0 || b.Fence == 0 || !b.Until.Equal(noon.Add(time.Minute+store.LeaseTime)) {
+		t.Errorf("a claimed batch has the lease %v", b.Lease)
 	}
 }
 
@@ -77,20 +78,21 @@ func messageOfAFailedTransactionIsNeverSaid(t *testing.T, q squad) {
 }
 
 func keyIsSaidOnceForGood(t *testing.T, q squad) {
-	sent, dead := enqueue(q, "staff", "k1"), enqueue(q, "staff", "k2")
+	enqueue(q, "staff", "k1")
+	enqueue(q, "staff", "k2")
 	again := func(when string) {
 		q.at(noon, func(tx *store.Tx) {
 			for _, key := range []string{"k1", "k2"} {
 				id := must(tx.Enqueue(ctx, store.Outgoing{Destination: "staff", Kind: "report", Key: key, Body: "second", Due: noon}))(t)
-				same(t, key+" "+when, id, int64(0))
+				same(t, key+" "+when, id.ID, int64(0))
 			}
 		})
 	}
 	again("while it waits")
 	b := claim(q, noon, "A")
 	same(t, "the text", b.Messages[0].Body, "text of k1")
-	ok(t, q.s.Sent(ctx, noon, sent, b.Fence, "id-1"))
-	ok(t, q.s.Dead(ctx, noon, dead, "gone"))
+	ok(t, q.s.Sent(ctx, noon, b.Messages[0], "id-1", false))
+	ok(t, q.s.Dead(ctx, noon, b.Messages[1], "gone", false, true))
 	again("once it is done")
 	same(t, "texts left", bodiesLeft(q), []string{})
 	same(t, "what is due", keys(claim(q, noon.Add(24*time.Hour), "A")), []string{})
@@ -105,49 +107,54 @@ func destinationIsDrainedInOrder(t *testing.T, q squad) {
 	}
 	b := claim(q, noon, "A")
 	same(t, "the batch", keys(b), want)
-	// One is put back: it keeps its place among those due with it.
-	ok(t, q.s.Sent(ctx, noon, b.Messages[0], b.Fence, "id-1"))
+	// One is put back: nothing behind it goes before it, nor what is written meanwhile.
+	ok(t, q.s.Sent(ctx, noon, b.Messages[0], "id-1", false))
 	ok(t, q.s.Failed(ctx, noon, b.Messages[1], "send", noon.Add(time.Second)))
-	ok(t, q.s.Release(ctx, b))
+	same(t, "the other place", len(claim(q, noon, "A").Messages), 12)
+	reply := store.Outgoing{Destination: "staff", Kind: "reply", Key: "reply", Body: "x", Due: noon, LeaseBy: "A"}
+	q.at(noon, func(tx *store.Tx) { same(t, "a reply's lease", must(tx.Enqueue(ctx, reply))(t).Lease, store.Lease{}) })
+	same(t, "before it is due again", claim(q, noon.Add(time.Second-moment), "A"), store.Batch{})
 	b = claim(q, noon.Add(time.Second), "A")
-	same(t, "the next batch", keys(b), want[1:])
+	same(t, "the next batch", keys(b), append(want[1:], "reply"))
 	same(t, "attempts", b.Messages[0].Attempts, 1)
 }
 
 func sentClearsTheText(t *testing.T, q squad) {
-	o, other := enqueue(q, "staff", "k1"), enqueue(q, "staff", "k2")
-	b := claim(q, noon, "A")
-	ok(t, q.s.Sent(ctx, noon.Add(time.Second), o, b.Fence, "id-1"))
+	enqueue(q, "staff", "k1")
+	other := enqueue(q, "staff", "k2")
+	o := claim(q, noon, "A").Messages[0]
+	ok(t, q.s.Sent(ctx, noon.Add(time.Second), o, "id-1", false))
 	same(t, "texts left", bodiesLeft(q), []string{other.Body})
-	row := `SELECT sent_at, sent_id, attempts, lease_by, lease_until FROM outbox WHERE dedupe_key = 'k1'`
-	want := []string{text(noon.Add(time.Second)) + "|id-1|1||null"}
+	row := `SELECT sent_at, sent_id, attempts FROM outbox WHERE dedupe_key = 'k1'`
+	want := []string{text(noon.Add(time.Second)) + "|id-1|1"}
 	same(t, "the row", rows(t, q.db, row), want)
-	is(t, "marking it again", q.s.Sent(ctx, noon.Add(time.Hour), o, b.Fence, "id-2"), store.ErrLeaseLost)
-	// What was sent stays sent, whatever a slow process says later.
-	ok(t, q.s.Failed(ctx, noon.Add(time.Hour), o, "send", noon.Add(time.Hour)))
-	ok(t, q.s.Dead(ctx, noon.Add(time.Hour), o, "gone"))
+	// What was sent stays sent, whatever is said later.
+	is(t, "marking it again", q.s.Sent(ctx, noon.Add(time.Hour), o, "id-2", true), store.ErrLeaseLost)
+	is(t, "putting it back", q.s.Failed(ctx, noon.Add(time.Hour), o, "send", noon.Add(time.Hour)), store.ErrLeaseLost)
+	is(t, "giving it up", q.s.Dead(ctx, noon.Add(time.Hour), o, "gone", false, true), store.ErrLeaseLost)
 	same(t, "the row", rows(t, q.db, row+` AND dead_at IS NULL AND last_error = ''`), want)
 }
 
 func failedMessageWaitsUntilItIsDueAgain(t *testing.T, q squad) {
-	o := enqueue(q, "staff", "k1")
+	enqueue(q, "staff", "k1")
 	for i := range 3 {
 		now := noon.Add(time.Duration(i) * time.Minute)
 		b := claim(q, now, "A")
 		same(t, "what is due", keys(b), []string{"k1"})
 		same(t, "attempts", b.Messages[0].Attempts, i)
-		ok(t, q.s.Failed(ctx, now, o, "forbidden", now.Add(time.Minute)))
-		ok(t, q.s.Release(ctx, b))
+		if first := b.Messages[0].Tried; (i == 0) != first.IsZero() || i > 0 && !first.Equal(noon) {
+			t.Errorf("at attempt %d it was first tried at %v", i, first)
+		}
+		ok(t, q.s.Failed(ctx, now, b.Messages[0], "forbidden", now.Add(time.Minute)))
 		same(t, "too early", claim(q, now.Add(time.Minute-time.Microsecond), "A"), store.Batch{})
 	}
 	same(t, "the error kept", rows(t, q.db, `SELECT attempts, last_error FROM outbox`), []string{"3|forbidden"})
 }
 
 func deadMessageIsGivenUp(t *testing.T, q squad) {
-	o := enqueue(q, "staff", "k1")
+	enqueue(q, "staff", "k1")
 	b := claim(q, noon, "A")
-	ok(t, q.s.Dead(ctx, noon.Add(time.Second), o, "expired"))
-	ok(t, q.s.Release(ctx, b))
+	ok(t, q.s.Dead(ctx, noon.Add(time.Second), b.Messages[0], "expired", false, true))
 	same(t, "what is due", claim(q, noon.Add(time.Hour), "A"), store.Batch{})
 	same(t, "texts left", bodiesLeft(q), []string{})
 	same(t, "the row", rows(t, q.db, `SELECT dead_at, last_error, sent_at FROM outbox`), []string{text(noon.Add(time.Second)) + "|expired|null"})

@@ -18,6 +18,7 @@ type Tx struct {
 	dialect dialect
 	now     time.Time
 	team    int64
+	leases  map[int64]Lease // destinations taken in this transaction
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever

@@ -1,0 +1,161 @@
+package bot
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"footing/store"
+)
+
+const (
+	// sendTime is how long one send may take. None begins that could outlast its lease.
+	sendTime = 20 * time.Second
+	// answerLife is how long an event can be answered: what is later is said at the place. Discord gives 15
+	// minutes; the last of them is for the way.
+	answerLife = 14 * time.Minute
+	// A message that keeps failing is given up after so long.
+	tryFor      = 24 * time.Hour
+	tryAlertFor = 72 * time.Hour
+)
+
+// say sends messages that were just committed, those of each destination in order. What it does not hold,
+// or cannot send now, the workers send; where there are none, as at a console, it does their part.
+func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
+	defer b.bell.ring()
+	b.sayHeld(ctx, list)
+	if b.workers.Load() > 0 {
+		return
+	}
+	if err := b.drain(ctx); err != nil {
+		b.Log.Error("what waits was not sent", "error", store.Explain(err))
+	}
+}
+
+func (b *Bot) sayHeld(ctx context.Context, list []store.Outgoing) {
+	stopped := map[int64]bool{}
+	for i, o := range list {
+		if o.Lease.Fence == 0 || stopped[o.Lease.Destination] {
+			continue
+		}
+		last := !slices.ContainsFunc(list[i+1:], func(next store.Outgoing) bool { return next.Lease.Destination == o.Lease.Destination })
+		stopped[o.Lease.Destination] = !b.sendNext(ctx, o, slices.Index(store.Kinds, "reply"), last)
+	}
+}
+
+// sendNext sends one message under its lease. false means that nothing more may be sent there now: the
+// destination was given back, or is held until it may be tried again.
+func (b *Bot) sendNext(ctx context.Context, o store.Outgoing, urgency int, last bool) bool {
+	if ctx.Err() != nil || b.Clock().Add(sendTime).After(o.Lease.Until) || b.ready(urgency) > 0 {
+		b.release(ctx, o.Lease)
+		return false
+	}
+	var m body
+	if err := json.Unmarshal([]byte(o.Body), &m); err != nil {
+		return b.giveUp(ctx, o, "unreadable", last)
+	}
+	if !o.Expires.IsZero() && b.Clock().After(o.Expires) {
+		return b.giveUp(ctx, o, "expired", last)
+	}
+	id, err := b.front(ctx, b.message(o, m))
+	if err != nil {
+		return b.notSent(ctx, o, err, last)
+	}
+	b.Step("sent")
+	if err := b.Store.Sent(context.WithoutCancel(ctx), b.Clock(), o, id, last); err != nil {
+		b.Log.Error("message sent but not marked; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
+		return false
+	}
+	b.Step("settled")
+	return true
+}
+
+// message is what the front is to say. An event too old to be answered is answered at the place; what
+// only its reader was to see, in their direct messages.
+func (b *Bot) message(o store.Outgoing, m body) Message {
+	place := Place(o.Destination)
+	if m.Answer != "" && b.Clock().Sub(o.Written) >= answerLife {
+		m.Answer = ""
+		if account, alone := place.Alone(); alone {
+			place = DirectTo(account)
+		}
+	}
+	return Message{
+		Team: o.TeamKey, Place: place, Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Answer: m.Answer,
+		Retry: !o.Tried.IsZero(), FirstTried: o.Tried,
+	}
+}
+
+// front lets the front send. A fault of it is a failure like any other.
+func (b *Bot) front(ctx context.Context, m Message) (id string, err error) {
+	ctx, cancel := context.WithTimeout(ctx, sendTime)
+	defer cancel()
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("sending panicked with a %T", p)
+		}
+	}()
+	return b.Front.Send(ctx, m)
+}
+
+// notSent gives a message up or puts it back, by what the front said of it.
+func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, last bool) bool {
+	why, wait, never := "failed", backoff(o.Kind, o.Attempts), false
+	var n *NotSent
+	if errors.As(err, &n) {
+		why, never = n.Why, n.Never
+		if n.After > 0 {
+			wait = n.After + jitter(n.After)
+		}
+	}
+	limit := tryFor
+	if o.Kind == "alert" {
+		limit = tryAlertFor
+	}
+	if never {
+		return b.giveUp(ctx, o, why, last)
+	}
+	if b.Clock().Sub(o.Written) >= limit {
+		return b.giveUp(ctx, o, "tried", last)
+	}
+	b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "why", why, "error", store.Explain(err))
+	if err := b.Store.Failed(context.WithoutCancel(ctx), b.Clock(), o, why, b.Clock().Add(wait)); err != nil {
+		b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
+	}
+	return false
+}
+
+// giveUp ends a message. Medical staff are told, but not of what was for their own room.
+func (b *Bot) giveUp(ctx context.Context, o store.Outgoing, why string, last bool) bool {
+	b.Log.Error("message given up", "outbox", o.ID, "kind", o.Kind, "why", why)
+	tell := o.Destination != string(MedicalRoom)
+	if err := b.Store.Dead(context.WithoutCancel(ctx), b.Clock(), o, why, tell, last); err != nil {
+		b.Log.Error("a message was not given up; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
+		return false
+	}
+	return true // nothing behind it has to wait
+}
+
+func (b *Bot) release(ctx context.Context, l store.Lease) {
+	if err := b.Store.Release(context.WithoutCancel(ctx), l); err != nil {
+		b.Log.Error("destination not released; its lease will run out", "destination", l.Destination, "error", store.Explain(err))
+	}
+}
+
+// backoff is how long to wait after some attempts: 2 s doubled each time up to 5 min, of an alert up to
+// 30 s, less up to a quarter. The count is kept in the row, so it goes on where a dead process stopped.
+func backoff(kind string, attempts int) time.Duration {
+	longest := 5 * time.Minute
+	if kind == "alert" {
+		longest = 30 * time.Second
+	}
+	d := min(2*time.Second<<min(attempts, 8), longest)
+	return d - jitter(d)
+}
+
+// jitter is up to a quarter of a time, so that many do not come back at once.
+func jitter(d time.Duration) time.Duration { return time.Duration(rand.Int64N(int64(d)/4 + 1)) }
