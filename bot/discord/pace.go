@@ -18,6 +18,7 @@ import (
 
 const (
 	perSecond   = 45               // requests; Discord allows 50 in all, answers to interactions apart
+	kept        = 10               // turns a second that only alerts and replies may take
 	badLimit    = 5000             // refused requests in badWindow after which nothing is sent; Discord blocks the address at 10 000
 	badWindow   = 10 * time.Minute // from Discord's documentation of invalid requests
 	busyDefault = 5 * time.Second  // to wait after a 429 that does not say how long
@@ -65,10 +66,8 @@ func (p *pace) RoundTrip(r *http.Request) (*http.Response, error) {
 	if wait := p.closed(route, exempt); wait > 0 {
 		return nil, &bot.NotSent{Why: "busy", After: wait}
 	}
-	if !exempt {
-		if err := p.all.Wait(r.Context()); err != nil {
-			return nil, fmt.Errorf("waiting for a turn: %w", err)
-		}
+	if !exempt && !p.all.Allow() {
+		return nil, &bot.NotSent{Why: "busy", After: time.Second / perSecond}
 	}
 	res, err := p.next.RoundTrip(r)
 	if err != nil {
@@ -87,6 +86,19 @@ func (p *pace) RoundTrip(r *http.Request) (*http.Response, error) {
 	}
 	p.close(route, after)
 	return nil, &bot.NotSent{Why: "busy", After: after}
+}
+
+// ready is how long until something may be sent. What is not urgent leaves some turns for what is.
+func (p *pace) ready(urgent bool) time.Duration {
+	need := 1.0
+	if !urgent {
+		need += kept
+	}
+	wait := time.Duration(0)
+	if short := need - p.all.TokensAt(p.clock()); short > 0 {
+		wait = time.Duration(short / perSecond * float64(time.Second))
+	}
+	return max(wait, p.closed("", false))
 }
 
 // told reads how long a 429 asks to wait: from its body, else its headers. One from the network's edge is

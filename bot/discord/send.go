@@ -37,6 +37,10 @@ const (
 	perRow    = 5    // buttons
 )
 
+// nonceLife is how long Discord surely knows a nonce: it says a few minutes. After that a channel is read
+// back before anything is sent again.
+const nonceLife = time.Minute
+
 func compose(m bot.Message) outgoing {
 	out := outgoing{Content: escape(m.Text), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
 	if n := len([]rune(out.Content)); n > mostText {
@@ -102,12 +106,22 @@ func (a *Adapter) Send(ctx context.Context, m bot.Message) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if m.Retry && a.Clock().Sub(m.FirstTried) > nonceLife {
+		if id, err := a.readBack(ctx, channel, out, m.FirstTried); err != nil || id != "" {
+			return id, err
+		}
+	}
 	out.Nonce, out.Enforce = nonce(m.Key), true
 	var sent discordgo.Message
 	if err := a.request(ctx, http.MethodPost, discordgo.EndpointChannelMessages(channel), out, &sent); err != nil {
 		return "", a.undelivered(ctx, m, err)
 	}
 	return sent.ID, nil
+}
+
+// Ready implements bot.Paced.
+func (a *Adapter) Ready(kind string) time.Duration {
+	return a.pace.ready(kind == "alert" || kind == "reply")
 }
 
 // channel finds where a message goes.
