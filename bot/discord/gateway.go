@@ -55,7 +55,7 @@ func fatal(err error) error {
 // Run keeps a gateway connection until the context ends, then drains what was accepted. It returns a *Fatal
 // when something has to be changed first.
 func (a *Adapter) Run(ctx context.Context) error {
-	if err := a.whoAmI(ctx); err != nil {
+	if err := a.Know(ctx); err != nil {
 		return err
 	}
 	if err := a.uploadCommands(ctx); err != nil {
@@ -181,8 +181,11 @@ func (i impatient) Read(p []byte) (int, error) {
 	return i.Conn.Read(p) //nolint:wrapcheck // io.EOF must stay itself
 }
 
-// whoAmI learns the bot's own user and application.
-func (a *Adapter) whoAmI(ctx context.Context) error {
+// Know learns the bot's own user and application, once: it can send from then on. A refused token is a *Fatal.
+func (a *Adapter) Know(ctx context.Context) error {
+	if a.appID() != "" {
+		return nil
+	}
 	var me discordgo.User
 	if err := a.request(ctx, http.MethodGet, discordgo.EndpointUser("@me"), nil, &me); err != nil {
 		return a.refusedToken(err)
