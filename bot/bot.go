@@ -126,3 +126,30 @@ func (b *Bot) vocabulary(ctx context.Context, tx *store.Tx, hash string) (*comma
 	b.mu.Unlock()
 	return v, nil
 }
+
+// KeepDirect keeps the channel of an account's direct messages, and whether it refuses them.
+func (b *Bot) KeepDirect(ctx context.Context, account, channel string, closed bool) error {
+	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return tx.KeepDirect(ctx, account, channel, closed) })
+	if err != nil {
+		return fmt.Errorf("keeping a direct channel: %w", err)
+	}
+	return nil
+}
+
+// RoomFault keeps why a team's medical room is not private, or with "" that it is.
+func (b *Bot) RoomFault(ctx context.Context, team, says string) error {
+	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
+		t, err := tx.Team(ctx, team)
+		if err != nil {
+			return err
+		}
+		if err := tx.Enter(ctx, t.ID); err != nil {
+			return err
+		}
+		return tx.SetRoomFault(ctx, says)
+	})
+	if err != nil {
+		return fmt.Errorf("noting the medical room's privacy: %w", err)
+	}
+	return nil
+}

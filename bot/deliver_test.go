@@ -128,10 +128,10 @@ func TestAFailureIsTakenAsTheFrontSays(t *testing.T) {
 	}
 }
 
-// An answer to an event can be given for a quarter of an hour. Later it is said at the place, and what
-// only its reader was to see, in their direct messages.
+// An answer to an event can be given for a quarter of an hour. Later it is said at the place. What only its
+// reader was to see stays theirs alone: the front gives it up.
 func TestALateAnswerIsSaidAtThePlace(t *testing.T) {
-	for place, want := range map[bot.Place]bot.Place{bot.MedicalRoom: bot.MedicalRoom, bot.OnlyTo("sam"): bot.DirectTo("sam")} {
+	for place, want := range map[bot.Place]bot.Place{bot.MedicalRoom: bot.MedicalRoom, bot.OnlyTo("sam"): bot.OnlyTo("sam")} {
 		for _, c := range []struct {
 			late   time.Duration
 			answer string

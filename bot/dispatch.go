@@ -77,6 +77,9 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 	b.Step("committed")
 	if w.settings {
 		b.Log.Info("settings stored", "team", w.team.ID, "member", w.actor.ID)
+		if watch, ok := b.Front.(Watcher); ok {
+			watch.TeamChanged(ctx, w.team.Key)
+		}
 	}
 	b.say(ctx, w.out)
 	return nil
@@ -181,7 +184,9 @@ func (w *work) enter(ctx context.Context) (err error) {
 // line is one line of a message to carry out.
 type line struct {
 	text      string
-	source    string // the message it belongs to
+	named     bool              // text is a command's name, told by options
+	options   map[string]string // its options
+	source    string            // the message it belongs to
 	row       int
 	at        time.Time
 	confirmed bool
@@ -227,6 +232,9 @@ func (w *work) message(ctx context.Context) error {
 		return w.refuse(ctx, says)
 	}
 	rows := strings.Split(w.in.Text, "\n")
+	if w.in.Command != "" {
+		rows = []string{w.in.Command}
+	}
 	if err := w.tx.PutMessage(ctx, store.Message{Key: w.in.Message, Author: w.actor.ID, Place: string(w.in.Place), Sent: w.in.Sent, Lines: len(rows)}); err != nil {
 		return err
 	}
@@ -237,7 +245,7 @@ func (w *work) message(ctx context.Context) error {
 		if strings.TrimSpace(text) == "" {
 			continue
 		}
-		l := line{text: text, source: w.in.Message, row: i, at: w.in.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place}
+		l := line{text: text, options: w.in.Options, named: w.in.Command != "", source: w.in.Message, row: i, at: w.in.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place}
 		if _, err := w.carryOut(ctx, l); err != nil {
 			return err
 		}
@@ -328,8 +336,8 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	}
 	narrowed := w.narrow()
 	w.lang.Now, w.lang.Self = l.at.In(w.zone), w.self(l)
-	call, err := w.b.registry.Parse(l.text, w.lang)
-	if err != nil && w.alarmed(l) {
+	call, err := w.parse(l)
+	if err != nil && !l.named && w.alarmed(l) {
 		call, err = w.b.registry.Parse("wrong : "+l.text, w.lang)
 	}
 	if no := w.unready(call); no != nil {
@@ -386,6 +394,14 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 		reply.Lines = append(reply.Lines, "Read "+strings.Join(call.Corrected, ", ")+".")
 	}
 	return reply, subject, w.failed
+}
+
+// parse reads a line: typed, or a command with named options.
+func (w *work) parse(l line) (*commands.Call, error) {
+	if l.named {
+		return w.b.registry.Bind(l.text, l.options, w.lang)
+	}
+	return w.b.registry.Parse(l.text, w.lang)
 }
 
 // checkRestated refuses what may not be taken back: by this edit, or by the undo the line asks for.

@@ -77,7 +77,10 @@ func (w *work) linked(ctx context.Context) ([]rehab.Team, error) {
 func (w *work) askTeam(ctx context.Context, teams []rehab.Team) error {
 	place := DirectTo(w.in.Author)
 	m := body{Text: "You are in more than one team. Which one is that for?"}
-	if strings.Contains(strings.TrimSpace(w.in.Text), "\n") || unfit(w.in.Text) != "" {
+	if w.in.Command != "" {
+		m.Text = "You are in more than one team: please type that as a line here, or use the command on the team's server. Nothing was saved."
+		teams = teams[:1]
+	} else if strings.Contains(strings.TrimSpace(w.in.Text), "\n") || unfit(w.in.Text) != "" {
 		m.Text = "You are in more than one team: please send one line at a time. Nothing was saved."
 		teams = teams[:1]
 	}

@@ -34,6 +34,9 @@ type Inbound struct {
 	Token   string       // of the button, for Pressed
 	Sent    time.Time    // when it was done, by the chat side's clock
 
+	Command string            // a command given by named options instead of text
+	Options map[string]string // its options
+
 	Channel   string   // the chat side's channel
 	ChatRoles []string // the chat side's roles of whoever did it, as read for this event
 	Manager   bool     // they may manage the server
@@ -94,6 +97,12 @@ type Front interface {
 	// Send says something and gives the chat side's id for it. A *NotSent says what to do about a
 	// failure; any other error means it may be tried again.
 	Send(ctx context.Context, m Message) (id string, err error)
+}
+
+// Watcher is a Front that wants to know when a team's settings changed.
+type Watcher interface {
+	// TeamChanged is told after the commit; team is the chat side's key.
+	TeamChanged(ctx context.Context, team string)
 }
 
 // Paced is a Front that may send only so often.

@@ -95,6 +95,9 @@ func (b *Bot) Schedule(ctx context.Context) error {
 	}
 	var failed []error // one team's trouble keeps no other team from its report
 	for _, t := range teams {
+		if !t.Ready || !t.Gone.IsZero() {
+			continue
+		}
 		for _, o := range due(t, now) {
 			if err := b.Store.Do(ctx, now, func(tx *store.Tx) error { return b.report(ctx, tx, o, now) }); err != nil {
 				failed = append(failed, fmt.Errorf("writing the report of team %d: %w", t.ID, err))

@@ -74,15 +74,12 @@ func (b *Bot) sendNext(ctx context.Context, o store.Outgoing, urgency int, last 
 	return true
 }
 
-// message is what the front is to say. An event too old to be answered is answered at the place; what
-// only its reader was to see, in their direct messages.
+// message is what the front is to say. An event too old to be answered is answered at the place. What only
+// its reader was to see has none then: direct messages are no medical room.
 func (b *Bot) message(o store.Outgoing, m body) Message {
 	place := Place(o.Destination)
 	if m.Answer != "" && b.Clock().Sub(o.Written) >= answerLife {
 		m.Answer = ""
-		if account, alone := place.Alone(); alone {
-			place = DirectTo(account)
-		}
 	}
 	return Message{
 		Team: o.TeamKey, Place: place, Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Clears: m.Clears, Answer: m.Answer,

@@ -25,7 +25,10 @@ var mayImport = map[string][]string{
 	"footing/store/storetest": {"footing/store"},
 	"footing/bot":             {"footing/rehab", "footing/rehab/protocol", "footing/commands", "footing/store"},
 	"footing/bot/console":     {"footing/bot", "footing/commands", "footing/rehab", "footing/store"},
-	"footing/cmd/footing":     {"footing/bot/console", "footing/store"},
+	"footing/bot/discord":     {"footing/bot", "footing/commands", "footing/rehab"},
+	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/store"},
+
+	"footing/bot/discord/discordtest": {},
 }
 
 // Some imports belong to one place.
@@ -34,7 +37,9 @@ var onlyIn = map[string][]string{
 	"github.com/lib/pq":               {"footing/store"},
 	"modernc.org/sqlite":              {"footing/store"},
 	"database/sql":                    {"footing/store", "footing/store/storetest"},
-	"github.com/bwmarrin/discordgo":   {"footing/bot/discord"},
+	"github.com/bwmarrin/discordgo":   {"footing/bot/discord", "footing/bot/discord/discordtest"},
+	"github.com/gorilla/websocket":    {"footing/bot/discord", "footing/bot/discord/discordtest"},
+	"footing/bot/discord/discordtest": {"tests"},
 	"github.com/go-co-op/gocron/v2":   {"footing/bot"},
 	"github.com/pelletier/go-toml/v2": {"footing/rehab/protocol"},
 	"github.com/alecthomas/kong":      {"footing/cmd/footing"},
@@ -98,6 +103,7 @@ func TestTheFenceHolds(t *testing.T) {
 		{"footing/rehab", "footing/store"}, {"footing/commands", "footing/store"}, {"footing/store", "footing/commands"},
 		{"footing/bot", "github.com/jmoiron/sqlx"}, {"footing/bot/console", "github.com/bwmarrin/discordgo"}, {"footing/rehab", "log/slog"},
 		{"footing/rehab/outlook", "math/rand/v2"}, {"footing/rehab/outlook", "footing/commands"}, {"footing/rehab", "footing/rehab/outlook"}, {"footing/store", "footing/rehab/outlook"},
+		{"footing/bot/discord", "footing/bot/discord/discordtest"}, {"footing/bot/discord/discordtest", "footing/bot"},
 	} {
 		if len(faults(c.pkg, c.imported, mayImport[c.pkg])) == 0 {
 			t.Errorf("nothing keeps %s from importing %s", c.pkg, c.imported)

@@ -21,6 +21,8 @@ import (
 type cli struct {
 	Demo    struct{}   `cmd:"" help:"Five invented weeks of a club on a throw-away database, then a console on it."`
 	Console consoleCmd `cmd:"" help:"The bot in this terminal, with a clock you can set."`
+	Serve   discordCmd `cmd:"" help:"The bot on Discord."`
+	Check   discordCmd `cmd:"" help:"Whether everything is as serve needs it, and what to change."`
 }
 
 type consoleCmd struct {
@@ -48,8 +50,13 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return fmt.Errorf("%w; footing --help shows what there is", err)
 	}
 	log := slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	if k.Command() == "demo" {
+	switch k.Command() {
+	case "demo":
 		return demo(ctx, stdin, stdout, log)
+	case "serve":
+		return c.Serve.serve(ctx, stderr)
+	case "check":
+		return c.Check.check(ctx, stdout)
 	}
 	return c.Console.run(ctx, stdin, stdout, log)
 }

@@ -1,0 +1,251 @@
+package discord
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/bwmarrin/discordgo"
+
+	"footing/bot"
+)
+
+const (
+	sweepEvery = 2 * time.Minute
+	lookBack   = 7 * 24 * time.Hour // for edits and deletions of what was read before
+	mostPages  = 20                 // of 100 messages, a sweep
+)
+
+// room is a channel that is read back.
+type room struct {
+	channel string
+	place   bot.Place
+	team    int64  // 0 for direct messages
+	guild   string // likewise empty
+	plain   bool   // plain lines are for the bot, not only mentions
+}
+
+// sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
+func (a *Adapter) sweeps(ctx context.Context) {
+	for {
+		a.sweepAll(ctx)
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(sweepEvery):
+		}
+	}
+}
+
+func (a *Adapter) sweepAll(ctx context.Context) {
+	rooms, err := a.rooms(ctx)
+	if err != nil {
+		a.Log.Warn("rooms to read back could not be listed")
+		return
+	}
+	for _, r := range rooms {
+		if err := a.sweep(ctx, r); err != nil && ctx.Err() == nil {
+			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel)
+		}
+	}
+}
+
+func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
+	teams, err := a.bot.Teams(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []room
+	for _, t := range teams {
+		if t.Rooms.Medical != "" {
+			out = append(out, room{t.Rooms.Medical, bot.MedicalRoom, t.ID, t.Key, a.Content})
+		}
+		if t.Rooms.Staff != "" {
+			out = append(out, room{t.Rooms.Staff, bot.StaffRoom, t.ID, t.Key, false})
+		}
+	}
+	directs, err := a.bot.Directs(ctx)
+	for _, d := range directs {
+		out = append(out, room{channel: d.Channel, place: bot.DirectTo(d.Account), plain: true})
+	}
+	return out, err
+}
+
+// sweep reads one room from its cursor on. What was read in a sweep is surely handled by the next one, so
+// the cursor follows one sweep behind: a process that dies between reads it again, and each event counts
+// once however often it is read.
+func (a *Adapter) sweep(ctx context.Context, r room) error {
+	cursor, err := a.bot.Cursor(ctx, r.channel)
+	if err != nil {
+		return err
+	}
+	if cursor == "" {
+		return a.begin(ctx, r)
+	}
+	fresh, err := a.page(ctx, r.channel, "after", cursor)
+	if err != nil {
+		return err
+	}
+	old, err := a.page(ctx, r.channel, "before", cursor)
+	if err != nil {
+		return err
+	}
+	last := cursor
+	for _, m := range fresh {
+		a.again(ctx, r, m)
+		last = m.ID
+	}
+	for _, m := range old {
+		if m.EditedTimestamp != nil {
+			a.again(ctx, r, m)
+		}
+	}
+	if err := a.missing(ctx, r, append(old, fresh...)); err != nil {
+		return err
+	}
+	a.mu.Lock()
+	behind := a.swept[r.channel]
+	a.swept[r.channel] = last
+	a.mu.Unlock()
+	if behind != "" && behind != cursor {
+		return a.bot.PutCursor(ctx, r.channel, r.team, behind)
+	}
+	return nil
+}
+
+// begin starts a room at its present end: what was said before the bot was there is not for it.
+func (a *Adapter) begin(ctx context.Context, r room) error {
+	var list []*discordgo.Message
+	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?limit=1", nil, &list); err != nil {
+		return err
+	}
+	last := "0"
+	if len(list) > 0 {
+		last = list[0].ID
+	}
+	return a.bot.PutCursor(ctx, r.channel, r.team, last)
+}
+
+// page lists messages after a cursor, all of them, or before it, those of the last days; oldest first.
+func (a *Adapter) page(ctx context.Context, channel, way, from string) ([]*discordgo.Message, error) {
+	var out []*discordgo.Message
+	for range mostPages {
+		var list []*discordgo.Message
+		q := url.Values{"limit": {"100"}, way: {from}}
+		if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(channel)+"?"+q.Encode(), nil, &list); err != nil {
+			return nil, err
+		}
+		slices.Reverse(list)
+		if way == "after" {
+			out = append(out, list...)
+		} else {
+			out = append(list, out...)
+		}
+		if len(list) < 100 || way == "before" && list[0].Timestamp.Before(a.Clock().Add(-lookBack)) {
+			break
+		}
+		from = list[len(list)-1].ID
+		if way == "before" {
+			from = list[0].ID
+		}
+	}
+	return out, nil
+}
+
+// again hands a message over that may have been seen before.
+func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) {
+	if m.Author == nil || m.Author.Bot {
+		return
+	}
+	m.GuildID = r.guild
+	if r.guild != "" {
+		member, err := a.member(ctx, r.guild, m.Author.ID)
+		if err != nil {
+			return // they left the server: what they may do now is nothing
+		}
+		m.Member = member
+	}
+	kind := bot.Created
+	if m.EditedTimestamp != nil {
+		kind = bot.Edited
+	}
+	a.said(ctx, m, kind)
+}
+
+// member reads somebody's present roles: history carries none.
+func (a *Adapter) member(ctx context.Context, guild, user string) (*discordgo.Member, error) {
+	var m discordgo.Member
+	return &m, a.request(ctx, http.MethodGet, discordgo.EndpointGuildMember(guild, user), nil, &m)
+}
+
+// missing finds messages with records that are gone: absent from what was read, and not there when asked
+// for by themselves. A channel that cannot be read proves nothing.
+func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message) error {
+	if r.team == 0 {
+		return nil
+	}
+	keys, err := a.bot.Standing(ctx, r.team, r.place, a.Clock().Add(-lookBack))
+	if err != nil {
+		return err
+	}
+	for _, key := range keys {
+		if _, err := strconv.ParseUint(key, 10, 64); err != nil || slices.ContainsFunc(read, func(m *discordgo.Message) bool { return m.ID == key }) {
+			continue
+		}
+		err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessage(r.channel, key), nil, nil)
+		var rest *discordgo.RESTError
+		if errors.As(err, &rest) && rest.Message != nil && rest.Message.Code == unknownMessage {
+			a.gone(&discordgo.Message{ID: key, ChannelID: r.channel, GuildID: r.guild})
+		}
+	}
+	return nil
+}
+
+// readBack looks for a message that an earlier try may have left, by what it says, its buttons and its time.
+func (a *Adapter) readBack(ctx context.Context, channel string, out outgoing, tried time.Time) (id string, err error) {
+	list, err := a.page(ctx, channel, "after", snowflake(tried.Add(-time.Minute)))
+	if err != nil {
+		return "", err
+	}
+	for _, m := range list {
+		if m.Author != nil && m.Author.ID == a.self && m.Content == out.Content && sameButtons(m.Components, out.Components) {
+			return m.ID, nil
+		}
+	}
+	return "", nil
+}
+
+func sameButtons(a, b []discordgo.MessageComponent) bool {
+	return slices.Equal(tokens(a), tokens(b))
+}
+
+func tokens(rows []discordgo.MessageComponent) (out []string) {
+	for _, row := range rows {
+		cells := []discordgo.MessageComponent{}
+		switch r := row.(type) {
+		case *discordgo.ActionsRow:
+			cells = r.Components
+		case discordgo.ActionsRow:
+			cells = r.Components
+		}
+		for _, c := range cells {
+			switch b := c.(type) {
+			case *discordgo.Button:
+				out = append(out, b.CustomID)
+			case discordgo.Button:
+				out = append(out, b.CustomID)
+			}
+		}
+	}
+	return out
+}
+
+// snowflake is the first id of a moment (Discord's documentation of snowflakes: milliseconds since 2015).
+func snowflake(t time.Time) string {
+	return strings.TrimPrefix(strconv.FormatInt((t.UnixMilli()-1420070400000)<<22, 10), "-")
+}

@@ -1,0 +1,56 @@
+package discord_test
+
+import (
+	"strings"
+	"testing"
+
+	"footing/store"
+	"footing/store/storetest"
+)
+
+// What was posted, edited and deleted while the bot was away is read back in order, once, and judged by
+// present roles.
+func TestWhatWasMissedIsReadBack(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, db store.Config) {
+		c := open(t, db)
+		c.stop()
+		c.start() // a first sweep of a team that is set up starts the cursors
+		c.lines("add 7 Mere Tau", "sprain 7 left "+cleared)
+		c.w.Wait("the cursors", func() bool {
+			last, err := c.b.Cursor(t.Context(), c.medical.ID)
+			return err == nil && last != ""
+		})
+		var edited, deleted string
+		c.answer(c.medical, func() { edited = c.sam.Says(c.medical, "test 7 balance L 9") })
+		c.answer(c.medical, func() { deleted = c.sam.Says(c.medical, "test 7 gait limp") })
+		c.stop()
+		c.sam.Edits(edited, "test 7 balance L 19")
+		c.sam.Deletes(deleted)
+		c.sam.Says(c.medical, "test 7 pain-walking 1")
+		c.cleo.Says(c.staff, c.w.Bot().Mention()+" report")
+		c.start()
+		heard := func(parts ...string) func() bool {
+			return func() bool {
+				all := ""
+				for _, m := range append(c.medical.Messages(), c.staff.Messages()...) {
+					if m.Author == c.w.Bot().Name {
+						all += m.Content + "\n"
+					}
+				}
+				for _, p := range parts {
+					if strings.Count(all, p) != 1 {
+						return false
+					}
+				}
+				return true
+			}
+		}
+		c.w.Wait("what was missed", heard("balance L 19", "pain-walking 1", "A message was deleted", "Availability"))
+		c.stop()
+		c.start() // once more: nothing is said twice
+		c.lines("ready 7")
+		if !heard("pain-walking 1.", "A message was deleted", "Availability")() {
+			t.Error("something was said twice")
+		}
+	})
+}

@@ -1,0 +1,141 @@
+package discord_test
+
+import (
+	"context"
+	"io"
+	"log/slog"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/bwmarrin/discordgo"
+	"go.uber.org/goleak"
+
+	"footing/bot"
+	"footing/bot/discord"
+	"footing/bot/discord/discordtest"
+	"footing/rehab"
+	"footing/store"
+	"footing/store/storetest"
+)
+
+func TestMain(m *testing.M) {
+	goleak.VerifyTestMain(m, goleak.IgnoreTopFunction("database/sql.(*DB).connectionOpener"))
+}
+
+// club is a server that is set up, with a medic, a coach and somebody else.
+type club struct {
+	t              *testing.T
+	w              *discordtest.World
+	g              *discordtest.Guild
+	medical, staff *discordtest.Channel
+	public         *discordtest.Channel
+	sam, cleo, mez *discordtest.User
+	store          *store.Store
+	b              *bot.Bot
+	stop           func()
+}
+
+var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
+
+// open starts the bot on a stand-in for Discord, with message text readable.
+func open(t *testing.T, db store.Config) *club {
+	t.Helper()
+	w := discordtest.New(t)
+	w.Allow(int(discordgo.IntentMessageContent))
+	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db)}
+	medic, coach := c.g.Role("medic"), c.g.Role("coach")
+	c.medical = c.g.PrivateChannel("treatment-room", medic, c.g.BotRole())
+	c.staff = c.g.PrivateChannel("staff", medic, coach, c.g.BotRole())
+	c.public = c.g.Channel("talk")
+	c.sam, c.cleo, c.mez = c.g.Member("sam", medic), c.g.Member("cleo", coach), c.g.Member("mez")
+	c.start()
+	if _, err := c.b.PutTeam(t.Context(), rehab.Team{
+		Key: c.g.ID, Name: "Harbour Kestrels", Zone: "Pacific/Auckland", ReportAt: "07:30",
+		Rooms: rehab.Rooms{MedicalRoles: []string{medic.ID}, CoachRoles: []string{coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
+	}); err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// start runs the bot as a fresh process would; stop ends it, and so does the end of the test.
+func (c *club) start() {
+	c.t.Helper()
+	a, err := discord.New(discord.Config{Token: strings.TrimPrefix(c.w.Token(), "Bot "), Content: true, Transport: c.w.Transport(), Log: quiet, Clock: c.w.Now})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	c.b, err = bot.New(c.t.Context(), bot.Config{Store: c.store, Front: a, Clock: c.w.Now, Log: quiet})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	q := bot.NewQueue(ctx, c.b, 100)
+	a.Use(c.b, q)
+	ended := make(chan error, 1)
+	go func() { ended <- a.Run(ctx) }()
+	c.stop = sync.OnceFunc(func() {
+		q.Wait()
+		cancel()
+		select {
+		case err := <-ended:
+			if err != nil {
+				c.t.Error(err)
+			}
+		case <-time.After(discordtest.Patience):
+			c.t.Error("the adapter did not stop")
+		}
+	})
+	c.t.Cleanup(c.stop)
+	select {
+	case <-a.Up():
+	case err := <-ended:
+		ended <- nil
+		c.t.Fatalf("the adapter ended at once: %v", err)
+	case <-time.After(discordtest.Patience):
+		c.t.Fatal("the gateway was never ready")
+	}
+	c.w.Wait("the server", c.w.Gateway().Connected)
+}
+
+// answer waits for the next thing the bot says in a channel.
+func (c *club) answer(ch *discordtest.Channel, do func()) discordtest.Message {
+	c.t.Helper()
+	old := map[string]bool{}
+	for _, m := range ch.Messages() {
+		old[m.ID] = true
+	}
+	do()
+	var m discordtest.Message
+	c.w.Wait("an answer", func() bool {
+		for _, said := range ch.Messages() {
+			if said.Author == c.w.Bot().Name && !old[said.ID] && !said.Thinking {
+				m = said
+				return true
+			}
+		}
+		return false
+	})
+	return m
+}
+
+// lines sends one line after the other in the medical room, each once the one before is answered.
+func (c *club) lines(texts ...string) (last discordtest.Message) {
+	c.t.Helper()
+	for _, text := range texts {
+		last = c.answer(c.medical, func() { c.sam.Says(c.medical, text) })
+	}
+	return last
+}
+
+func TestALineInTheMedicalRoom(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, db store.Config) {
+		c := open(t, db)
+		m := c.lines("add 7 Mere Tau, wing", "sprain 7 left match inversion no-contact")
+		if !strings.Contains(m.Content, "NOT CLEARED") {
+			t.Errorf("said %q", m.Content)
+		}
+	})
+}

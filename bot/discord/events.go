@@ -1,0 +1,243 @@
+package discord
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"time"
+
+	"github.com/bwmarrin/discordgo"
+
+	"footing/bot"
+)
+
+// handlers only note and enqueue: they run one after the other on the gateway's reader.
+func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
+	s.AddHandler(func(_ *discordgo.Session, r *discordgo.Ready) { a.ready(ctx) })
+	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
+	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildDelete) { a.left(ctx, g) })
+	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildUpdate) {
+		a.change(ctx, g.ID, func(k *guild) { k.owner, k.name = g.OwnerID, g.Name })
+	})
+	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleCreate) {
+		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
+	})
+	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleUpdate) {
+		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
+	})
+	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleDelete) {
+		a.change(ctx, r.GuildID, func(k *guild) { delete(k.roles, r.RoleID) })
+	})
+	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelCreate) { a.channelChanged(ctx, c.Channel) })
+	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelUpdate) { a.channelChanged(ctx, c.Channel) })
+	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelDelete) {
+		a.change(ctx, c.GuildID, func(k *guild) { delete(k.channels, c.ID) })
+	})
+	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageCreate) { a.said(ctx, m.Message, bot.Created) })
+	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageUpdate) {
+		if m.EditedTimestamp != nil { // else a link got its preview
+			a.said(ctx, m.Message, bot.Edited)
+		}
+	})
+	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDelete) { a.gone(m.Message) })
+	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDeleteBulk) {
+		for _, id := range m.Messages {
+			a.gone(&discordgo.Message{ID: id, ChannelID: m.ChannelID, GuildID: m.GuildID})
+		}
+	})
+	s.AddHandler(func(_ *discordgo.Session, i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
+}
+
+func (a *Adapter) ready(context.Context) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	select {
+	case <-a.up:
+	default:
+		close(a.up)
+	}
+}
+
+// joined keeps what is told of a server, and tells the bot of it.
+func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
+	if g.Unavailable {
+		return
+	}
+	a.mu.Lock()
+	a.guilds[g.ID] = newGuild(g)
+	a.mu.Unlock()
+	if _, err := a.bot.Join(ctx, g.ID, g.Name); err != nil {
+		a.Log.Error("a server was not noted", "guild", g.ID)
+	}
+	a.checkRoom(ctx, g.ID)
+}
+
+// left tells the bot that it was removed. A server that is only down is not left.
+func (a *Adapter) left(ctx context.Context, g *discordgo.GuildDelete) {
+	if g.Unavailable {
+		return
+	}
+	a.mu.Lock()
+	delete(a.guilds, g.ID)
+	a.mu.Unlock()
+	if err := a.bot.Leave(ctx, g.ID); err != nil {
+		a.Log.Error("leaving a server was not noted", "guild", g.ID)
+	}
+}
+
+// change changes what is kept of a server, and looks at its medical channel again.
+func (a *Adapter) change(ctx context.Context, id string, f func(*guild)) {
+	a.mu.Lock()
+	g := a.guilds[id]
+	if g != nil {
+		f(g)
+	}
+	a.mu.Unlock()
+	if g != nil {
+		a.checkRoom(ctx, id)
+	}
+}
+
+func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
+	if c.GuildID == "" {
+		return
+	}
+	a.change(ctx, c.GuildID, func(k *guild) { k.channels[c.ID] = c })
+}
+
+// TeamChanged implements bot.Watcher: other channels and roles are looked at at once.
+func (a *Adapter) TeamChanged(ctx context.Context, team string) { a.checkRoom(ctx, team) }
+
+// checkRoom tells the bot whether the team's medical channel is private.
+func (a *Adapter) checkRoom(ctx context.Context, id string) {
+	t, err := a.bot.Team(ctx, id)
+	if err != nil {
+		return
+	}
+	a.mu.Lock()
+	g := a.guilds[id]
+	says := ""
+	if g != nil {
+		says = g.fault(t.Rooms, a.self)
+	}
+	a.mu.Unlock()
+	if says == t.RoomFault {
+		return
+	}
+	if err := a.bot.RoomFault(ctx, id, says); err != nil {
+		a.Log.Error("the medical channel's privacy was not noted", "guild", id)
+	}
+}
+
+// said hands a message over, if it is for the bot: in direct messages, where it is mentioned, and, when
+// message text may be read, in the medical channel.
+func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind) {
+	if m.Author == nil || m.Author.Bot || m.WebhookID != "" || m.Type != discordgo.MessageTypeDefault && m.Type != discordgo.MessageTypeReply {
+		return
+	}
+	text, mentioned := a.unmentioned(m.Content)
+	in := bot.Inbound{Kind: kind, Team: m.GuildID, Message: m.ID, Author: m.Author.ID, Name: display(m.Author, m.Member), Text: text, Channel: m.ChannelID, Sent: m.Timestamp}
+	if kind == bot.Edited {
+		in.Sent = *m.EditedTimestamp
+	}
+	if m.GuildID == "" {
+		in.Place = bot.DirectTo(m.Author.ID)
+		a.keepDM(ctx, m)
+	} else {
+		in.ChatRoles = m.Member.Roles
+		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, m.Member.Roles)
+		if !mentioned && !a.listens(ctx, m) {
+			return
+		}
+	}
+	if strings.TrimSpace(text) == "" {
+		return // nothing, or text that may not be read: never an edit
+	}
+	if len(m.Attachments) > 0 {
+		file, err := a.fetch(ctx, m.Attachments[0])
+		if err != nil {
+			a.Log.Warn("an attachment could not be read", "message", m.ID)
+		}
+		in.File = file
+	}
+	a.queue.Submit(in)
+}
+
+// listens reports whether plain lines of a channel are for the bot.
+func (a *Adapter) listens(ctx context.Context, m *discordgo.Message) bool {
+	if !a.Content {
+		return false
+	}
+	t, err := a.bot.Team(ctx, m.GuildID)
+	return err == nil && t.Ready && t.Rooms.Medical == m.ChannelID
+}
+
+// unmentioned is a text without the mentions of the bot itself.
+func (a *Adapter) unmentioned(text string) (string, bool) {
+	a.mu.Lock()
+	self := a.self
+	a.mu.Unlock()
+	plain := strings.NewReplacer("<@"+self+">", " ", "<@!"+self+">", " ").Replace(text)
+	return strings.TrimSpace(plain), plain != text
+}
+
+func (a *Adapter) rights(guild, user string, roles []string) (manages, owns bool) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	g := a.guilds[guild]
+	if g == nil {
+		return false, false
+	}
+	return g.mayManage(user, roles), g.owner == user
+}
+
+// keepDM keeps the channel that somebody wrote from, so that it need not be opened.
+func (a *Adapter) keepDM(ctx context.Context, m *discordgo.Message) {
+	a.mu.Lock()
+	known := a.dms[m.ChannelID] == m.Author.ID
+	a.dms[m.ChannelID] = m.Author.ID
+	a.mu.Unlock()
+	if known {
+		return
+	}
+	if err := a.bot.KeepDirect(ctx, m.Author.ID, m.ChannelID, false); err != nil {
+		a.Log.Warn("a direct channel was not kept", "channel", m.ChannelID)
+	}
+}
+
+// gone hands a deletion over. Discord does not say who deleted.
+func (a *Adapter) gone(m *discordgo.Message) {
+	in := bot.Inbound{Kind: bot.Deleted, Team: m.GuildID, Message: m.ID, Author: "someone", Channel: m.ChannelID, Sent: a.Clock()}
+	if m.GuildID == "" {
+		a.mu.Lock()
+		account := a.dms[m.ChannelID]
+		a.mu.Unlock()
+		if account == "" {
+			return
+		}
+		in.Author, in.Place = account, bot.DirectTo(account)
+	}
+	a.queue.Submit(in)
+}
+
+// display is how somebody is called on a server, with the account's own name where that is another:
+// anyone chooses what they are called.
+func display(u *discordgo.User, m *discordgo.Member) string {
+	called := u.GlobalName
+	if m != nil && m.Nick != "" {
+		called = m.Nick
+	}
+	if called == "" || called == u.Username {
+		return u.Username
+	}
+	return called + " (" + u.Username + ")"
+}
+
+// sentAt is when an interaction was made: its id carries the time.
+func sentAt(id string) (time.Time, error) {
+	at, err := discordgo.SnowflakeTimestamp(id)
+	if err != nil {
+		return time.Time{}, errors.New("an id that is none")
+	}
+	return at, nil
+}

@@ -1,0 +1,209 @@
+package discord
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/bwmarrin/discordgo"
+	"github.com/gorilla/websocket"
+)
+
+const (
+	openTime  = 30 * time.Second // from dialling to READY; the library alone would wait for ever
+	silence   = 90 * time.Second // of a connection that should carry a heartbeat's answer every 41 s
+	firstWait = time.Second      // between tries to connect, doubled up to mostWait
+	mostWait  = 2 * time.Minute
+	closeTime = 3 * time.Second // for the library to notice that a connection is closed
+)
+
+// Fatal is an end that no new try mends; Says tells what to change.
+type Fatal struct {
+	Says string
+	Err  error
+}
+
+func (f *Fatal) Error() string { return f.Says }
+
+// Unwrap gives the cause.
+func (f *Fatal) Unwrap() error { return f.Err }
+
+// fatal says what to change when the gateway closes for good (Discord's documentation of close codes).
+func fatal(err error) error {
+	var closed *websocket.CloseError
+	if !errors.As(err, &closed) {
+		return nil
+	}
+	says := map[int]string{
+		4004: "Discord refuses the token: reset it on the application's Bot page and set it again.",
+		4010: "Discord refuses the shard: run one process for the gateway.",
+		4011: "The bot is in too many servers for one connection: sharding is needed.",
+		4012: "Discord no longer speaks this version of its gateway: a newer Footing is needed.",
+		4013: "Discord refuses the intents: a newer Footing is needed.",
+		4014: "The application may not read message text: turn on Message Content Intent on its Bot page, or start without --content.",
+	}[closed.Code]
+	if says == "" {
+		return nil
+	}
+	return &Fatal{Says: says, Err: err}
+}
+
+// Run keeps a gateway connection until the context ends, then drains what was accepted. It returns a *Fatal
+// when something has to be changed first.
+func (a *Adapter) Run(ctx context.Context) error {
+	if err := a.Know(ctx); err != nil {
+		return err
+	}
+	if err := a.uploadCommands(ctx); err != nil {
+		a.Log.Warn("commands not uploaded; the old ones stay", "error", err.Error())
+	}
+	wait := firstWait
+	for ctx.Err() == nil {
+		began := a.Clock()
+		err := a.connection(ctx)
+		if stop := fatal(err); stop != nil {
+			return stop
+		}
+		if ctx.Err() != nil {
+			break
+		}
+		if a.Clock().Sub(began) > mostWait {
+			wait = firstWait
+		}
+		a.Log.Warn("gateway lost", "again_in", wait.String())
+		select {
+		case <-ctx.Done():
+		case <-time.After(wait):
+		}
+		wait = min(2*wait, mostWait)
+	}
+	return nil
+}
+
+// Up is closed when the gateway was ready for the first time.
+func (a *Adapter) Up() <-chan struct{} { return a.up }
+
+// connection is one gateway connection from its opening to its end.
+func (a *Adapter) connection(ctx context.Context) error {
+	ctx, end := context.WithCancel(ctx)
+	defer end()
+	s, err := a.session()
+	if err != nil {
+		return err
+	}
+	conns := &connections{quiet: silence}
+	defer conns.closeAll() // whatever hangs in the library ends with its connection
+	s.Dialer = &websocket.Dialer{HandshakeTimeout: openTime, NetDialContext: conns.dial, Proxy: http.ProxyFromEnvironment}
+	s.Identify.Intents = discordgo.IntentGuilds | discordgo.IntentGuildMessages | discordgo.IntentDirectMessages
+	if a.Content {
+		s.Identify.Intents |= discordgo.IntentMessageContent
+	}
+	a.handlers(ctx, s)
+	gone := make(chan struct{})
+	s.AddHandlerOnce(func(_ *discordgo.Session, _ *discordgo.Disconnect) {
+		end()
+		close(gone)
+	})
+	opened := make(chan error, 1)
+	go func() { opened <- s.Open() }()
+	select {
+	case err := <-opened:
+		if err != nil {
+			return fmt.Errorf("opening the gateway: %w", err)
+		}
+	case <-time.After(openTime):
+		return errors.New("opening the gateway: no answer in time")
+	case <-ctx.Done():
+		return nil
+	}
+	swept := make(chan struct{})
+	go func() { // what was posted meanwhile
+		defer close(swept)
+		a.sweeps(ctx)
+	}()
+	<-ctx.Done() // ended from outside, or by a disconnect
+	<-swept
+	conns.closeAll()
+	select {
+	case <-gone: // the library's reader has ended
+	case <-time.After(closeTime):
+	}
+	return nil
+}
+
+// connections dials with a read deadline, so that a silent peer is noticed, and closes what it dialled.
+type connections struct {
+	quiet time.Duration
+	mu    sync.Mutex
+	open  []net.Conn
+	done  bool
+}
+
+func (c *connections) dial(ctx context.Context, network, address string) (net.Conn, error) {
+	conn, err := (&net.Dialer{}).DialContext(ctx, network, address)
+	if err != nil {
+		return nil, fmt.Errorf("dialling: %w", err)
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.done {
+		_ = conn.Close()
+		return nil, net.ErrClosed
+	}
+	c.open = append(c.open, conn)
+	return impatient{conn, c.quiet}, nil
+}
+
+func (c *connections) closeAll() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.done = true
+	for _, conn := range c.open {
+		_ = conn.Close()
+	}
+	c.open = nil
+}
+
+// impatient is a connection on which nothing may be read for only so long.
+type impatient struct {
+	net.Conn
+	quiet time.Duration
+}
+
+func (i impatient) Read(p []byte) (int, error) {
+	if err := i.SetReadDeadline(time.Now().Add(i.quiet)); err != nil {
+		return 0, fmt.Errorf("setting a deadline: %w", err)
+	}
+	return i.Conn.Read(p) //nolint:wrapcheck // io.EOF must stay itself
+}
+
+// Know learns the bot's own user and application, once: it can send from then on. A refused token is a *Fatal.
+func (a *Adapter) Know(ctx context.Context) error {
+	if a.appID() != "" {
+		return nil
+	}
+	var me discordgo.User
+	if err := a.request(ctx, http.MethodGet, discordgo.EndpointUser("@me"), nil, &me); err != nil {
+		return a.refusedToken(err)
+	}
+	var app discordgo.Application
+	if err := a.request(ctx, http.MethodGet, discordgo.EndpointApplication("@me"), nil, &app); err != nil {
+		return a.refusedToken(err)
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.self, a.app = me.ID, app.ID
+	return nil
+}
+
+func (a *Adapter) refusedToken(err error) error {
+	var rest *discordgo.RESTError
+	if errors.As(err, &rest) && rest.Response.StatusCode == http.StatusUnauthorized {
+		return fatal(&websocket.CloseError{Code: 4004})
+	}
+	return fmt.Errorf("asking Discord who this is: %w", err)
+}

@@ -1,0 +1,259 @@
+package discord
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/bwmarrin/discordgo"
+
+	"footing/bot"
+)
+
+// outgoing is a message as Discord takes it. discordgo's own has no nonce.
+type outgoing struct {
+	Content    string                       `json:"content"`
+	Embeds     []*discordgo.MessageEmbed    `json:"embeds,omitempty"`
+	Components []discordgo.MessageComponent `json:"components"`
+	Mentions   mentions                     `json:"allowed_mentions"`
+	Nonce      string                       `json:"nonce,omitempty"`
+	Enforce    bool                         `json:"enforce_nonce,omitempty"`
+	Flags      discordgo.MessageFlags       `json:"flags,omitempty"`
+}
+
+// mentions is always empty: nothing the bot says pings anyone.
+type mentions struct {
+	Parse []string `json:"parse"`
+}
+
+const (
+	mostText  = 2000 // letters of a message
+	mostEmbed = 4096 // letters of an embed's description
+	perRow    = 5    // buttons
+)
+
+// nonceLife is how long Discord surely knows a nonce: it says a few minutes. After that a channel is read
+// back before anything is sent again.
+const nonceLife = time.Minute
+
+func compose(m bot.Message) outgoing {
+	out := outgoing{Content: escape(m.Text), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
+	if n := len([]rune(out.Content)); n > mostText {
+		// Escaping may double a text. An embed holds twice as much.
+		out.Embeds = []*discordgo.MessageEmbed{{Description: string([]rune(out.Content)[:min(n, mostEmbed)])}}
+		out.Content = ""
+	}
+	return out
+}
+
+func rows(buttons []bot.Button) []discordgo.MessageComponent {
+	out := []discordgo.MessageComponent{}
+	for i := 0; i < len(buttons) && i < perRow*perRow; i += perRow {
+		row := discordgo.ActionsRow{}
+		for _, b := range buttons[i:min(i+perRow, len(buttons))] {
+			row.Components = append(row.Components, discordgo.Button{Label: clip(b.Label, 80), CustomID: b.Token, Style: style(b.Style)})
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// style is how a button looks: what goes on, what stops, and the rest.
+func style(says string) discordgo.ButtonStyle {
+	switch says {
+	case "go":
+		return discordgo.SuccessButton
+	case "stop":
+		return discordgo.DangerButton
+	}
+	return discordgo.SecondaryButton
+}
+
+func clip(text string, most int) string {
+	if r := []rune(text); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return text
+}
+
+// marks are what Discord would read as formatting, a mention or a link.
+var marks = strings.NewReplacer(`\`, `\\`, `*`, `\*`, `_`, `\_`, `~`, `\~`, "`", "\\`", `|`, `\|`, `<`, `\<`, `[`, `\[`, `]`, `\]`, `#`, `\#`, "://", ":\u200b//", "@", "@\u200b")
+
+// escape shows a text as it is. What starts a line and would make a quote or a list is escaped too.
+func escape(text string) string {
+	lines := strings.Split(marks.Replace(text), "\n")
+	for i, line := range lines {
+		if strings.HasPrefix(line, ">") || strings.HasPrefix(line, "- ") || strings.HasPrefix(line, "+ ") {
+			lines[i] = `\` + line
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// nonce is a key as Discord keeps it, of at most 25 characters.
+func nonce(key string) string {
+	sum := sha256.Sum256([]byte(key))
+	return base64.RawURLEncoding.EncodeToString(sum[:])[:25]
+}
+
+// Send implements bot.Front.
+func (a *Adapter) Send(ctx context.Context, m bot.Message) (string, error) {
+	out := compose(m)
+	if m.Answer != "" {
+		id, err := a.answer(ctx, m, out)
+		if err == nil {
+			a.clear(ctx, m.Clears)
+		}
+		if !errors.Is(err, errTooLate) {
+			return id, err
+		}
+	}
+	if _, alone := m.Place.Alone(); alone { // what only one reader was to see is said nowhere else
+		return "", &bot.NotSent{Why: "expired", Never: true}
+	}
+	channel, err := a.channel(ctx, m)
+	if err != nil {
+		return "", err
+	}
+	if m.Retry && a.Clock().Sub(m.FirstTried) > nonceLife {
+		if id, err := a.readBack(ctx, channel, out, m.FirstTried); err != nil || id != "" {
+			return id, err
+		}
+	}
+	out.Nonce, out.Enforce = nonce(m.Key), true
+	var sent discordgo.Message
+	if err := a.request(ctx, http.MethodPost, discordgo.EndpointChannelMessages(channel), out, &sent); err != nil {
+		return "", a.undelivered(ctx, m, err)
+	}
+	a.clear(ctx, m.Clears)
+	return sent.ID, nil
+}
+
+// clear takes the buttons off a message that was answered. It is a kindness: a button that stays says so
+// when it is pressed.
+func (a *Adapter) clear(ctx context.Context, s bot.Shown) {
+	if _, alone := s.Place.Alone(); s.ID == "" || alone {
+		return
+	}
+	channel, err := a.channel(ctx, bot.Message{Place: s.Place, Channel: s.Channel})
+	if err == nil {
+		err = a.request(ctx, http.MethodPatch, discordgo.EndpointChannelMessage(channel, s.ID), map[string]any{"components": []any{}}, nil)
+	}
+	if err != nil {
+		a.Log.Info("buttons were not taken off", "message", s.ID)
+	}
+}
+
+// Ready implements bot.Paced.
+func (a *Adapter) Ready(kind string) time.Duration {
+	return a.pace.ready(kind == "alert" || kind == "reply")
+}
+
+// channel finds where a message goes.
+func (a *Adapter) channel(ctx context.Context, m bot.Message) (string, error) {
+	account, direct := m.Place.Direct()
+	switch {
+	case !direct && m.Channel == "":
+		return "", &bot.NotSent{Why: "no room", After: 10 * time.Minute}
+	case !direct:
+		return m.Channel, nil
+	}
+	kept, closed, err := a.bot.Store.DirectChannel(ctx, account)
+	if err != nil {
+		return "", err
+	}
+	if closed {
+		return "", &bot.NotSent{Why: "closed", Never: true}
+	}
+	if kept != "" {
+		return kept, nil
+	}
+	var opened discordgo.Channel
+	if err := a.request(ctx, http.MethodPost, discordgo.EndpointUserChannels("@me"), map[string]string{"recipient_id": account}, &opened); err != nil {
+		return "", a.undelivered(ctx, m, err)
+	}
+	return opened.ID, a.bot.KeepDirect(ctx, account, opened.ID, false)
+}
+
+// request asks Discord under a fixed bucket, so that the library's table of buckets does not grow.
+func (a *Adapter) request(ctx context.Context, method, url string, body, into any) error {
+	bucket := "footing"
+	if parts := strings.Split(strings.TrimPrefix(url, discordgo.EndpointAPI), "/"); len(parts) > 1 && parts[0] == "channels" {
+		bucket = "channels/" + parts[1]
+	}
+	text, err := a.rest.RequestWithBucketID(method, url, body, bucket, discordgo.WithContext(ctx))
+	if err != nil {
+		return classify(err)
+	}
+	if into == nil {
+		return nil
+	}
+	if err := discordgo.Unmarshal(text, into); err != nil {
+		return fmt.Errorf("reading Discord's answer: %w", err)
+	}
+	return nil
+}
+
+// Codes of Discord's JSON errors.
+const (
+	unknownChannel     = 10003
+	unknownMessage     = 10008
+	unknownUser        = 10013
+	unknownWebhook     = 10015
+	unknownInteraction = 10062
+	openingTooFast     = 40003
+	answeredAlready    = 40060
+	missingAccess      = 50001
+	cannotSendToUser   = 50007
+	missingPermission  = 50013
+	invalidToken       = 50027
+	noMutualServer     = 50278
+)
+
+// errTooLate means that an interaction can no longer be answered.
+var errTooLate = errors.New("the interaction has expired")
+
+// classify says what an error of Discord means for whoever sends.
+func classify(err error) error {
+	var rest *discordgo.RESTError
+	if !errors.As(err, &rest) {
+		return err // a *bot.NotSent from the pace, or the network
+	}
+	code := 0
+	if rest.Message != nil {
+		code = rest.Message.Code
+	}
+	switch code {
+	case unknownWebhook, unknownInteraction, invalidToken:
+		return fmt.Errorf("%w: code %d", errTooLate, code)
+	case cannotSendToUser, noMutualServer, unknownUser:
+		return &bot.NotSent{Why: "closed", Never: true, Err: err}
+	case openingTooFast:
+		return &bot.NotSent{Why: "busy", After: 10 * time.Minute, Err: err}
+	case unknownChannel:
+		return &bot.NotSent{Why: "gone", Never: true, Err: err}
+	case missingAccess, missingPermission:
+		return &bot.NotSent{Why: "forbidden", After: 10 * time.Minute, Err: err}
+	}
+	if rest.Response != nil && rest.Response.StatusCode == http.StatusBadRequest {
+		return &bot.NotSent{Why: "refused", Never: true, Err: err}
+	}
+	return fmt.Errorf("asking Discord: %w", err)
+}
+
+// undelivered remembers an account that takes no direct messages.
+func (a *Adapter) undelivered(ctx context.Context, m bot.Message, err error) error {
+	var no *bot.NotSent
+	account, direct := m.Place.Direct()
+	if errors.As(err, &no) && no.Why == "closed" && direct {
+		if keep := a.bot.KeepDirect(ctx, account, "", true); keep != nil {
+			return errors.Join(err, keep)
+		}
+	}
+	return err
+}
