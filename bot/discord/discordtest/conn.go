@@ -30,16 +30,19 @@ type conn struct {
 // frame is something to do to a connection: say data, close with a code, or cut it, after half of data if
 // there is any.
 type frame struct {
-	data []byte
-	code int
-	cut  bool
+	data    []byte
+	code    int
+	cut     bool
+	deflate bool
 }
 
 func newConn(ws *websocket.Conn) *conn {
 	return &conn{ws: ws, wake: make(chan struct{}, 1), closed: make(chan struct{})}
 }
 
+// push is called with the world held, as all that changes a connection; only the queue is shared with write.
 func (c *conn) push(f frame) {
+	f.deflate = c.compress && len(f.data) > 1024 // "not all payloads will be compressed" (Gateway, Payload Compression)
 	c.mu.Lock()
 	c.queue = append(c.queue, f)
 	c.mu.Unlock()
@@ -98,7 +101,7 @@ func (c *conn) do(f frame) bool {
 	case f.code != 0:
 		_ = c.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(f.code, closeReasons[f.code]), time.Now().Add(time.Second))
 		return false
-	case c.compress && len(f.data) > 1024: // "not all payloads will be compressed" (Gateway, Payload Compression)
+	case f.deflate:
 		return c.ws.WriteMessage(websocket.BinaryMessage, deflate(f.data)) == nil
 	}
 	return c.ws.WriteMessage(websocket.TextMessage, f.data) == nil

@@ -142,7 +142,7 @@ func (g *Gateway) take(c *conn, data []byte) {
 	now := time.Now()
 	c.sent = append(slices.DeleteFunc(c.sent, func(t time.Time) bool { return now.Sub(t) > time.Minute }), now)
 	switch err := json.Unmarshal(data, &p); {
-	case err != nil, len(data) > 4096: // 15 KiB now, 4 KiB from memory of v9
+	case err != nil, len(data) > 4096: // Gateway, Sending Events
 		c.finish(4002)
 	case len(c.sent) > 120: // Gateway, Rate Limiting
 		c.finish(4008)

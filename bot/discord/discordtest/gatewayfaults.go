@@ -56,14 +56,14 @@ func (g *Gateway) Reconnect() {
 	g.each(func(c *conn) { c.say(obj{"op": 7, "s": nil, "t": nil, "d": nil}) })
 }
 
-// Invalidate ends the session (op 9). With resumable the client may resume it; else it must identify anew,
-// on this connection or another.
+// Invalidate ends the session on its connection (op 9). With resumable it can be resumed; else it is gone,
+// and the client must identify anew, on this connection or another.
 func (g *Gateway) Invalidate(resumable bool) {
 	g.each(func(c *conn) {
 		if !resumable {
 			delete(g.sessions, c.session.id)
-			c.session.conn, c.session = nil, nil
 		}
+		c.session.conn, c.session = nil, nil
 		c.say(obj{"op": 9, "s": nil, "t": nil, "d": resumable})
 	})
 }

@@ -39,7 +39,9 @@ func open(t *testing.T, w *World, s *discordgo.Session) {
 		s.ShouldReconnectOnError = false
 		_ = s.Close()
 	})
-	w.Wait("the session", w.Gateway().Connected)
+	// The library's first heartbeat must be out before a test breaks the connection: its heartbeat and its
+	// reader may else both rebuild the session, and the second closes what the first opened.
+	w.Wait("the session", func() bool { return w.Gateway().Connected() && w.Gateway().Heartbeats() > 0 })
 }
 
 // chatIntents are those a bot without privileges asks for.

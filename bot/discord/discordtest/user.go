@@ -148,11 +148,13 @@ func (w *World) PreviewLink(id string, partial bool) {
 			m.updated()
 			return
 		}
-		data := obj{"id": m.id, "channel_id": m.channel.ID, "embeds": m.embeds}
-		if m.channel.guild != nil {
-			data["guild_id"] = m.channel.guild.ID
-		}
-		w.dispatch(event{name: "MESSAGE_UPDATE", intent: m.intent(), guild: m.channel.guild, channel: m.channel, data: data})
+		w.dispatch(event{name: "MESSAGE_UPDATE", intent: m.intent(), guild: m.channel.guild, channel: m.channel, each: func(s *session) obj {
+			data := obj{"id": m.id, "channel_id": m.channel.ID, "embeds": m.json(s.intents&intentMessageContent != 0)["embeds"]}
+			if m.channel.guild != nil {
+				data["guild_id"] = m.channel.guild.ID
+			}
+			return data
+		}})
 	})
 }
 
