@@ -295,6 +295,8 @@ func TestAnAlertDoesNotWaitForReminders(t *testing.T) {
 			}
 		}
 		tick := r.deliver(t, 3)
+		letGo := sync.OnceFunc(func() { close(free) })
+		t.Cleanup(letGo)
 		tick <- r.now
 		<-busy
 		<-busy // both of the three that take reminders
@@ -306,7 +308,7 @@ func TestAnAlertDoesNotWaitForReminders(t *testing.T) {
 			return slices.Contains(said, "alert") && slices.Contains(said, "reply")
 		})
 		same(t, "reminders said by then", len(r.chat.shown(""))-4, 0) // besides those two and the two of the rig
-		close(free)
+		letGo()
 		r.chat.await(t, "all reminders", func() bool { return len(r.chat.shown("")) == 54 })
 	})
 }

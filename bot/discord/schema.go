@@ -95,9 +95,7 @@ func same(want, have []*discordgo.ApplicationCommand) bool {
 	plain := func(list []*discordgo.ApplicationCommand) []string {
 		var out []string
 		for _, c := range list {
-			k := *c
-			k.ID, k.ApplicationID, k.Version, k.GuildID, k.DefaultMemberPermissions, k.NSFW, k.DMPermission, k.IntegrationTypes, k.DefaultPermission = "", "", "", "", nil, nil, nil, nil, nil
-			k.NameLocalizations, k.DescriptionLocalizations = nil, nil
+			k := discordgo.ApplicationCommand{Type: c.Type, Name: c.Name, Description: c.Description, Contexts: c.Contexts, Options: c.Options}
 			if k.Options == nil {
 				k.Options = []*discordgo.ApplicationCommandOption{}
 			}
