@@ -71,7 +71,7 @@ func TestOfTwoWhoSetItUpAtOnceOneDoes(t *testing.T) {
 		all.Wait()
 		said := strings.Join(r.chat.texts(), "\n")
 		if done, refused := strings.Count(said, "BATS is set up."), strings.Count(said, "whoever set the team up"); done != 1 || refused != 3 {
-			t.Errorf("%d set it up, %d were refused:\n%s", done, refused, said)
+			t.Fatalf("%d set it up, %d were refused:\n%s", done, refused, said)
 		}
 		team, err := r.Team(t.Context(), "bats")
 		if err != nil || !strings.Contains(said, "Medical: <@&"+team.Rooms.MedicalRoles[0]+">") || team.Rooms.MedicalRoles[0] != "1"+strings.TrimPrefix(team.SetUpBy, "boss") {

@@ -4,8 +4,8 @@ import (
 	"archive/zip"
 	"crypto/sha256"
 	"fmt"
+	"os/exec"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -85,7 +85,11 @@ func TestZones(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	r, err := zip.OpenReader(filepath.Join(runtime.GOROOT(), "lib", "time", "zoneinfo.zip")) // the IANA database as Go ships it
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Skip("no Go to ask for its zones: ", err)
+	}
+	r, err := zip.OpenReader(filepath.Join(strings.TrimSpace(string(root)), "lib", "time", "zoneinfo.zip")) // the IANA database as Go ships it
 	if err != nil {
 		t.Skip("this Go has no zone file beside it: ", err)
 	}

@@ -84,7 +84,7 @@ func (t *Tx) Join(ctx context.Context, team rehab.Team) (rehab.Team, error) {
 // once the second sees what the first has done.
 func (t *Tx) LockTeam(ctx context.Context) (rehab.Team, error) {
 	var r teamRow
-	err := t.get(ctx, "locking the team", &r, `UPDATE teams SET id = id WHERE id = $1 RETURNING `+teamColumns, t.team)
+	err := t.get(ctx, "locking the team", &r, `UPDATE teams SET name = name WHERE id = $1 RETURNING `+teamColumns, t.team)
 	return r.team(), err
 }
 
