@@ -153,7 +153,7 @@ var (
 // ZoneField is a field that takes a time zone by its name in the IANA database.
 func ZoneField(to *string) Field {
 	return Field{
-		Name: "zone", Usage: "zone Pacific/Auckland", Optional: true,
+		Name: "zone", Usage: "zone Pacific/Auckland", Optional: true, lead: "zone ",
 		words: func(*Lang) []phrase { return zoneKey },
 		match: func(r *reader) (int, func() error, error) {
 			m, n := behind(r, zoneKey, zoneShape)
@@ -190,7 +190,7 @@ var reportShape = regexp.MustCompile(`^(?:\d{1,2}[:.]?\d{0,2} ?(?i:[ap]m)?)`)
 // ClockField is a field that takes a wall time by a clock of 24 hours behind a word.
 func ClockField(to *string) Field {
 	return Field{
-		Name: "report", Usage: "report 07:30", Optional: true,
+		Name: "report", Usage: "report 07:30", Optional: true, lead: "report ",
 		words: func(*Lang) []phrase { return clockKey },
 		match: func(r *reader) (int, func() error, error) {
 			m, n := behind(r, clockKey, reportShape)

@@ -31,7 +31,9 @@ type club struct {
 	g              *discordtest.Guild
 	medical, staff *discordtest.Channel
 	public         *discordtest.Channel
+	medic, coach   *discordtest.Role
 	sam, cleo, mez *discordtest.User
+	boss           *discordtest.User // may manage the server
 	store          *store.Store
 	b              *bot.Bot
 	stop           func()
@@ -39,21 +41,30 @@ type club struct {
 
 var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
 
-// open starts the bot on a stand-in for Discord, with message text readable.
-func open(t *testing.T, db store.Config) *club {
+// opened starts the bot on a server that nobody has set up, with message text readable.
+func opened(t *testing.T, db store.Config) *club {
 	t.Helper()
+	t.Parallel()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
 	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db)}
-	medic, coach := c.g.Role("medic"), c.g.Role("coach")
-	c.medical = c.g.PrivateChannel("treatment-room", medic, c.g.BotRole())
-	c.staff = c.g.PrivateChannel("staff", medic, coach, c.g.BotRole())
+	c.medic, c.coach = c.g.Role("medic"), c.g.Role("coach")
+	c.medical = c.g.PrivateChannel("treatment-room", c.medic, c.g.BotRole())
+	c.staff = c.g.PrivateChannel("staff", c.medic, c.coach, c.g.BotRole())
 	c.public = c.g.Channel("talk")
-	c.sam, c.cleo, c.mez = c.g.Member("sam", medic), c.g.Member("cleo", coach), c.g.Member("mez")
+	c.sam, c.cleo, c.mez = c.g.Member("sam", c.medic), c.g.Member("cleo", c.coach), c.g.Member("mez")
+	c.boss = c.g.Member("boss", c.g.Role("committee", discordgo.PermissionManageGuild))
 	c.start()
+	return c
+}
+
+// open is opened, set up.
+func open(t *testing.T, db store.Config) *club {
+	t.Helper()
+	c := opened(t, db)
 	if _, err := c.b.PutTeam(t.Context(), rehab.Team{
 		Key: c.g.ID, Name: "Harbour Kestrels", Zone: "Pacific/Auckland", ReportAt: "07:30",
-		Rooms: rehab.Rooms{MedicalRoles: []string{medic.ID}, CoachRoles: []string{coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
+		Rooms: rehab.Rooms{MedicalRoles: []string{c.medic.ID}, CoachRoles: []string{c.coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
 	}); err != nil {
 		t.Fatal(err)
 	}

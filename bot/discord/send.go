@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"regexp"
 	"strings"
 	"time"
 
@@ -84,9 +85,20 @@ func clip(text string, most int) string {
 // marks are what Discord would read as formatting, a mention or a link.
 var marks = strings.NewReplacer(`\`, `\\`, `*`, `\*`, `_`, `\_`, `~`, `\~`, "`", "\\`", `|`, `\|`, `<`, `\<`, `[`, `\[`, `]`, `\]`, `#`, `\#`, "://", ":\u200b//", "@", "@\u200b")
 
-// escape shows a text as it is. What starts a line and would make a quote or a list is escaped too.
+// references are how Discord writes a channel or a role: shown by its name, and pinging nobody.
+var references = regexp.MustCompile(`<(?:#|@&)\d+>`)
+
+// escape shows a text as it is, but for references. What starts a line and would make a quote or a list is escaped too.
 func escape(text string) string {
-	lines := strings.Split(marks.Replace(text), "\n")
+	kept := references.FindAllString(text, -1)
+	parts := references.Split(text, -1)
+	for i := range parts {
+		parts[i] = marks.Replace(parts[i])
+		if i < len(kept) {
+			parts[i] += kept[i]
+		}
+	}
+	lines := strings.Split(strings.Join(parts, ""), "\n")
 	for i, line := range lines {
 		if strings.HasPrefix(line, ">") || strings.HasPrefix(line, "- ") || strings.HasPrefix(line, "+ ") {
 			lines[i] = `\` + line
