@@ -159,7 +159,7 @@ func claimCost(q squad) time.Duration {
 		}
 	}
 	slices.Sort(times)
-	return times[len(times)/2]
+	return times[len(times)/10] // what others on this machine do makes some slower, none faster
 }
 
 func explained(q squad) string {
