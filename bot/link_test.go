@@ -164,6 +164,11 @@ func TestOnlyTheAthleteAgrees(t *testing.T) {
 			t.Errorf("the physio agreed: %s", said)
 		}
 		wants(t, r.say(t, "consent yes"), "for athletes, in a direct message")
+		r.say(t, "add 20 Sam Rye") // the physio plays too: what they type in the medical room is not theirs as an athlete
+		if err := r.Link(t.Context(), club, "sam", 20); err != nil {
+			t.Fatal(err)
+		}
+		wants(t, r.say(t, "withdraw"), "for athletes, in a direct message")
 		if err := r.Link(t.Context(), club, "joss", 12); err != nil {
 			t.Fatal(err)
 		}

@@ -51,6 +51,10 @@ func TestTheFirstSetUpCannotBeHijacked(t *testing.T) {
 		wants(t, r.send(t, r.on("bats", "lee", "4", "report", "2")), "Availability")
 		wants(t, r.send(t, r.on("bats", "lee", "3", "clinic", "2")), "You may not use clinic")
 		wants(t, r.send(t, r.on("bats", "sam", "9", "clinic", "1")), "use it in the medical channel")
+		for _, room := range []string{"3", "4"} {
+			wants(t, r.send(t, r.on("bats", "sam", room, "invite", "1")), "in a channel that the athletes read")
+		}
+		wants(t, r.send(t, r.on("bats", "sam", "9", "invite", "1")), "#9: Athletes of BATS")
 	})
 }
 

@@ -71,7 +71,7 @@ func (w *work) openChannel() string {
 		id = channel(w.in.Place, w.team.Rooms)
 	}
 	_, direct := w.in.Place.Direct()
-	if direct || w.given.Team == "" || w.in.Place == MedicalRoom || w.in.Place == StaffRoom || id == w.team.Rooms.Medical || id == w.team.Rooms.Staff {
+	if direct || w.given.Team == "" || id == w.team.Rooms.Medical || id == w.team.Rooms.Staff {
 		return ""
 	}
 	return id
