@@ -39,7 +39,7 @@ func TestEveryWayToChangeIsCorrected(t *testing.T) {
 			says string // the correction, "" for none
 		}{
 			{func() { r.say(t, "screen 7 "+strings.TrimPrefix(cleared, "sprain 7 left match ")) }, ""}, // as unavailable as before
-			{func() { r.say(t, "advance 7: moves well") }, "7 Mere Tau still unavailable. Can: own programme only. Cannot: team training."},
+			{func() { r.say(t, "advance 7: moves well") }, ""},                                         // what they may do alone changes no training
 			{func() { r.say(t, "advance 7: moves well") }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},
 			{func() { r.say(t, "step-back 7 sore") }, "7 Mere Tau now unavailable. Can: own programme only. Cannot: team training."},
 			{func() { r.say(t, "undo") }, "7 Mere Tau now modified. Can: standing skills. Cannot: run, jump, contact."},

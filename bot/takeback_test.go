@@ -317,6 +317,29 @@ func TestRepliesThatOnceMisled(t *testing.T) {
 			r.say(t, "screen 7 no cold-foot, no numb, circulation ok")
 			wants(t, r.send(t, r.athlete(t, 7, "plan")), "L, Settle, ")
 		},
+		"coaches do not read full of somebody who said that something is wrong": func(t *testing.T, r *rig) {
+			r.say(t, "add 15 Pia Lund")
+			wants(t, r.send(t, r.athlete(t, 15, "wrong : knee popped")), "Medical staff have been told")
+			wants(t, r.say(t, "who 15"), "unavailable. Cannot: train before medical staff have seen them")
+			wants(t, r.say(t, "available 15"), "full")
+			if said := r.say(t, "who 15"); strings.Contains(said, "unavailable") || strings.Contains(said, "knee") {
+				t.Errorf("seen by medical staff: %s", said)
+			}
+		},
+		"a test with pain in its name is not the pain in the test before": func(t *testing.T, r *rig) {
+			r.say(t, cleared)
+			wants(t, r.say(t, "test 7 evert equal, pain-day 0"), "pain-day 0")
+			wants(t, r.say(t, "test 7 evert equal pain 1, pain-rest 2"), "evert L equal pain 1; pain-rest 2")
+		},
+		"after a very sore morning no drills; a milder answer says what it replaces": func(t *testing.T, r *rig) {
+			r.say(t, cleared)
+			r.now = r.now.AddDate(0, 0, 1)
+			r.say(t, "morning 7 pain 1 same")
+			r.now = r.now.AddDate(0, 0, 1)
+			r.say(t, "morning 7 pain 8 more limp")
+			wants(t, r.say(t, "plan 7"), "No drills today: pain 8 in the first steps is above 5")
+			wants(t, r.say(t, "morning 7 pain 1 same"), "It takes the place of pain 8, swelling more")
+		},
 		"a squad line takes no note and says whose foot is held": func(t *testing.T, r *rig) {
 			wants(t, r.say(t, "test knee-to-wall: 7 L 9 R 12, 12 L 10 R 11 note: foot numb"), "Nothing was saved")
 			r.say(t, heldLine)

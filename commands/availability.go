@@ -145,7 +145,9 @@ var AvailableCmd = New(Def[availableArgs]{
 			return Reply{}, err
 		}
 		who, demands := a.Athlete.Label(), state.Ankle.Level != rehab.Full
+		alarmed := !state.State.Alert.IsZero()
 		switch ends := state.State.Current(env.Now); {
+		case alarmed: // medical staff who say so have seen them
 		case len(ends) == 0 && demands:
 			return Reply{}, refuse("%s is %s because of an ankle under treatment, and available does not change that. See: ready %d", who, state.Level, a.Athlete.Shirt)
 		case len(ends) == 0:
@@ -160,6 +162,9 @@ var AvailableCmd = New(Def[availableArgs]{
 			return Reply{}, err
 		}
 		reply := lines(who + ": what was said before ends now." + env.noted(a.Athlete, a.Note))
+		if alarmed {
+			reply.Lines = append(reply.Lines, "Their word that something is wrong counts as seen by you.")
+		}
 		if demands {
 			reply.Lines = append(reply.Lines, fmt.Sprintf("The ankle under treatment still decides. See: ready %d", a.Athlete.Shirt))
 		}

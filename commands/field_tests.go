@@ -215,7 +215,7 @@ func (m *Measured) choice(r *reader, t rehab.Test) (int, error) {
 // scores of a questionnaire, a height with a contact time.
 func (m *Measured) extra(r *reader, t rehab.Test, order *sequence) (int, error) {
 	w := r.peek(0)
-	if t.WithPain && w == "pain" {
+	if _, other := longest(r, r.lang.tests); t.WithPain && w == "pain" && other < 2 { // "pain-day 0" is a test of its own
 		v, n, ok := number(r.skip(1), 10)
 		if !ok || v < 0 || v > 10 || v != float64(int(v)) {
 			return 0, refuse("pain in %s is a whole number from 0 to 10.", t.Key)

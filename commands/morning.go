@@ -95,6 +95,10 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		reply.Alerts = []string{"ALERT: " + name(a.Athlete, v) + ", this morning: " + strings.Join(alarms, ", ") + ". See them now."}
 	}
 	asks, buttons := askMorning(env, a)
+	replaced := ""
+	if before, err := env.ankle(ctx, a.Athlete, v.Side); err == nil && len(env.Replaces) == 0 {
+		replaced = replaces(before, body, at.In(env.Now.Location()))
+	}
 	reply.Buttons = buttons
 	if !env.Medical {
 		reply.Lines = []string{"Thanks: " + summary + ". Medical staff read this; coaches do not, and nobody watches overnight."}
@@ -116,6 +120,9 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		verdict = "WORSE: " + v.Morning.Why + ". " + afterWorse(v, env.Now)
 	}
 	reply.Lines = []string{fmt.Sprintf("%s, %s: %s. %s%s", name(a.Athlete, v), day(at), summary, verdict, env.noted(a.Athlete, a.Note))}
+	if replaced != "" {
+		reply.Lines = append(reply.Lines, replaced)
+	}
 	if v.Screening.Held(v.P) {
 		reply.Lines = append(reply.Lines, screenCard(a.Athlete, v)...)
 	}
@@ -127,6 +134,17 @@ func is(word string) func(string) bool { return func(s string) bool { return s =
 func limp(is bool) string {
 	if is {
 		return ", limp"
+	}
+	return ""
+}
+
+// replaces says that an answer of the same morning was worse and no longer counts, "" when none was.
+func replaces(v rehab.View, now rehab.Responded, at time.Time) string {
+	for _, m := range v.Mornings {
+		was := m.Answer
+		if m.Date.Format(time.DateOnly) == at.Format(time.DateOnly) && (was.Pain > now.Pain || was.Limp && !now.Limp || was.Swelling == "more" && now.Swelling != "more") {
+			return fmt.Sprintf("It takes the place of pain %d%s%s, told earlier this morning; undo brings that back.", was.Pain, rehab.Prefixed(", swelling ", was.Swelling), limp(was.Limp))
+		}
 	}
 	return ""
 }

@@ -99,6 +99,9 @@ type prediction struct {
 // tell coaches, who read nothing of an ankle that is held or not cleared.
 func (c club) back(state rehab.Assessment, now time.Time) prediction {
 	var p prediction
+	if !state.State.Alert.IsZero() {
+		return prediction{why: "they said that something is wrong, and nobody has examined them since"}
+	}
 	ankles := 0
 	for _, v := range state.Open() {
 		if v.Playing.On {

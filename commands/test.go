@@ -95,7 +95,7 @@ func logTests(ctx context.Context, env *Env, a testArgs) (Reply, error) {
 	}
 	if len(unlikely) > 0 && !env.Confirmed {
 		return Reply{}, &Refusal{
-			Says:    "Unlikely: " + strings.Join(unlikely, "; ") + ". Right?",
+			Says:    "Unlikely: " + strings.Join(unlikely, "; ") + ". Right? Nothing of this line is saved until you say so.",
 			Buttons: []Button{{Label: "Yes, save it", Line: env.Call.Text(), Confirmed: true}},
 		}
 	}

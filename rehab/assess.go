@@ -76,6 +76,9 @@ func Assess(st State, s Setting) Assessment {
 	for _, r := range st.Current(s.Now) {
 		a.Availability = a.With(r)
 	}
+	if at := st.Alert; !at.IsZero() && DaysBetween(at, s.Now, s.Now.Location()) <= alertDays {
+		a.Availability = a.With(Restriction{Restricted: Restricted{Level: Unavailable, Cannot: []string{untilSeen}}, From: at})
+	}
 	a.Prevention = a.Blocks(s.Protocol, s.Now)
 	if a.Level != Full {
 		a.Out = daysOut(a.spells(s.Now), localDay(s.Now, s.Now.Location()))
@@ -93,6 +96,9 @@ func (a *Assessment) offer(v View, s Setting) {
 	}
 	a.Offered[v.Number], _ = WouldChange(a.State, v, s.Protocol, s)
 }
+
+// untilSeen is what coaches read of an athlete who said that something is wrong. It tells nothing of what.
+const untilSeen = "train before medical staff have seen them"
 
 // Open lists the episodes under treatment.
 func (a Assessment) Open() []View {

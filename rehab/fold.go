@@ -129,8 +129,9 @@ func alert(entries []Entry) time.Time {
 		if b, ok := e.Body.(Noted); ok && b.Alert && e.At.After(said) {
 			said = e.At
 		}
-		if _, ok := e.Body.(Screened); ok && e.At.After(seen) {
-			seen = e.At
+		_, examined := e.Body.(Screened)
+		if r, ok := e.Body.(Restricted); (examined || ok && r.Level == Full) && e.At.After(seen) {
+			seen = e.At // examined, or declared available by medical staff
 		}
 	}
 	if seen.After(said) {

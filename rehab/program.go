@@ -1,6 +1,7 @@
 package rehab
 
 import (
+	"fmt"
 	"slices"
 	"time"
 )
@@ -17,6 +18,8 @@ func NoDrills(a Assessment, v View, now time.Time) string {
 		return "No drills yet: the ankle is not cleared. Protect it and do not load it until medical staff say so."
 	case v.Rank < 0:
 		return "No drills: the protocol this ankle follows has no stage " + v.Stage.Name + ". Ask the medical staff."
+	case v.WorseToday(now) && v.Morning.Answer.Pain > v.P.Response.DrillsTolerated:
+		return fmt.Sprintf("No drills today: pain %d in the first steps is above %d. Rest and protect it; medical staff see the answer.", v.Morning.Answer.Pain, v.P.Response.DrillsTolerated)
 	case !v.Course.Guided:
 		return "No drills are proposed on this course: do what medical staff tell you."
 	case slices.ContainsFunc(a.State.Current(now), func(r Restriction) bool { return r.Level == Unavailable }):

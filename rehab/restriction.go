@@ -113,6 +113,9 @@ func later(a, b string) string {
 // Same reports whether coaches would read the same of both: the level, what can and what cannot be
 // done, in any order. Days out and dates move on by themselves and are no news.
 func (a Availability) Same(b Availability) bool {
+	if a.Level == Unavailable && b.Level == Unavailable {
+		return sameWords(a.Cannot, b.Cannot) // what they may do alone changes no training
+	}
 	return a.Level == b.Level && sameWords(a.Can, b.Can) && sameWords(a.Cannot, b.Cannot)
 }
 
