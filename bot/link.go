@@ -15,10 +15,10 @@ import (
 const maxName = 60
 
 // named is what someone calls themselves, on one line and not too long: they choose it, and medical staff
-// read it.
+// read it. Without angle brackets it cannot pass for a role, a channel or somebody else's account.
 func named(name string) string {
 	name = strings.Join(strings.FieldsFunc(name, func(r rune) bool {
-		return unicode.IsSpace(r) || unicode.IsControl(r) || unicode.Is(unicode.Cf, r)
+		return unicode.IsSpace(r) || unicode.IsControl(r) || unicode.Is(unicode.Cf, r) || r == '<' || r == '>'
 	}), " ")
 	if letters := []rune(name); len(letters) > maxName {
 		name = string(letters[:maxName])

@@ -130,6 +130,53 @@ func TestOneShirtHasOneAccount(t *testing.T) {
 	})
 }
 
+// What is confirmed is the move that was read: where another account was linked meanwhile, it is asked
+// about anew.
+func TestAMoveIsFromWhomItSaid(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		if err := r.Link(t.Context(), club, "robin", 7); err != nil {
+			t.Fatal(err)
+		}
+		claims := map[string]string{}
+		for _, author := range []string{"kim", "mal"} {
+			r.send(t, r.on(club, author, "9", "link-me 7"))
+			claims[author] = r.chat.token("Confirm")
+		}
+		confirm := func(token string) string {
+			in := r.message("")
+			in.Kind, in.Token = bot.Pressed, token
+			return r.send(t, in)
+		}
+		wants(t, confirm(claims["mal"]), "is linked with the account robin. Move it to the account mal?")
+		old := r.chat.token("Move it")
+		wants(t, confirm(claims["kim"]), "is linked with the account robin. Move it to the account kim?")
+		wants(t, confirm(r.chat.token("Move it")), "7 Mere Tau is linked with the account kim.")
+		wants(t, confirm(old), "is linked with the account kim. Move it to the account mal?")
+		wants(t, r.send(t, r.dm("mal", "consent yes")), "I do not know you yet")
+		wants(t, confirm(r.chat.token("Move it")), "7 Mere Tau is linked with the account mal.")
+	})
+}
+
+// Accounts and consent are not undone, so no button offers it.
+func TestNoUndoIsOfferedForAccountsAndConsent(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.say(t, "change 7 born 2012")
+		r.send(t, r.on(club, "robin", "9", "link-me 7"))
+		from := len(r.chat.said)
+		r.press(t, "Confirm", "sam", medical)
+		for _, text := range []string{"guardian 7 agreed", "guardian 7 withdrew", "unlink 7"} {
+			r.say(t, text)
+		}
+		for _, m := range r.chat.said[from:] {
+			for _, b := range m.Buttons {
+				if b.Label == "Undo" {
+					t.Errorf("an undo that would be refused is offered under: %s", m.Text)
+				}
+			}
+		}
+	})
+}
+
 // No health message leaves for an athlete's account before consent, whatever medical staff record.
 func TestNothingAboutHealthIsSentBeforeConsent(t *testing.T) {
 	each(t, func(t *testing.T, r *rig) {

@@ -202,5 +202,9 @@ func TestNamesAreKeptFreshAndShort(t *testing.T) {
 		press.Kind, press.Token = bot.Pressed, r.chat.token("Not them")
 		r.send(t, press)
 		wants(t, claim("Robin"), "Robin (account robin)")
+		press = r.on("bats", "sam", "3", "", "1")
+		press.Kind, press.Token = bot.Pressed, r.chat.token("Not them")
+		r.send(t, press)
+		wants(t, claim("<@&1> <@7>"), "@&1 @7 (account robin)") // references the chat side would show as a role, an account
 	})
 }

@@ -52,7 +52,7 @@ func link(ctx context.Context, env *Env, a linkArgs) (Reply, error) {
 	case holder.ID != 0 && !env.Confirmed:
 		return Reply{}, &Refusal{
 			Says:    fmt.Sprintf("%s is linked with %s. Move it to %s? %s can then neither answer nor read for them.", a.Athlete.Label(), calls(holder), calls(who), capital(calls(holder))),
-			Buttons: []Button{{Label: "Move it", Line: env.Call.Text(), Confirmed: true, About: a.Athlete.ID}},
+			Buttons: []Button{{Label: "Move it", Line: env.Call.Text(), Confirmed: true, Strict: true, About: a.Athlete.ID}}, // from whom it says, or it is asked anew
 		}
 	}
 	reply := lines(fmt.Sprintf("%s is linked with %s. They are asked for consent in a direct message; nothing else is sent before.", a.Athlete.Label(), calls(who)))

@@ -63,9 +63,20 @@ func UndoButton(source string) Button {
 	return Button{Label: "Undo", Line: UndoMessage.Name + " : " + source, Own: true}
 }
 
-// Undoable reports whether a reply records something that a person told: a plan is the bot's own.
+// Undoable reports whether a reply records something that a person told and an undo takes back. A plan is
+// the bot's own; accounts and consent are changed by their own commands only.
 func Undoable(r Reply) bool {
-	return len(r.Put) > 0 || slices.ContainsFunc(r.Entries, func(e rehab.Entry) bool { return e.Body.Kind() != rehab.KindPlanned })
+	told := len(r.Put) > 0
+	for _, e := range r.Entries {
+		switch e.Body.Kind() {
+		case rehab.KindLinked, rehab.KindConsented:
+			return false
+		case rehab.KindPlanned:
+		default:
+			told = true
+		}
+	}
+	return told
 }
 
 // undoSince is from when on one's own records may be undone.
