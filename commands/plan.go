@@ -110,7 +110,7 @@ func planLines(a rehab.Athlete, v rehab.View, block *rehab.Block, p plan.Plan, w
 	for i, it := range p.Items {
 		line := fmt.Sprintf("%d. %s: %s (%s)", i+1, upper(it.Drill.Name), it.Step.Dose, it.Drill.Cue)
 		if why {
-			line += fmt.Sprintf("\n   level %d of %d; %s", it.Level, len(it.Drill.Levels), strings.Join(it.Why, "; "))
+			line += fmt.Sprintf("\n   %s; %s", onLadder(it), strings.Join(it.Why, "; "))
 		}
 		out = append(out, line)
 	}
@@ -121,4 +121,12 @@ func planLines(a rehab.Athlete, v rehab.View, block *rehab.Block, p plan.Plan, w
 		out = append(out, upper(strings.Join(p.Notes, "; "))+".")
 	}
 	return append(out, fmt.Sprintf("Stop at pain above %d, or if the ankle gives.", v.P.Response.DrillsTolerated))
+}
+
+// onLadder says at which level a drill is done, and since when and why.
+func onLadder(it plan.Item) string {
+	if it.Level != it.Rung.Level {
+		return fmt.Sprintf("level %d of %d today; %s", it.Level, len(it.Drill.Levels), it.Rung.Says())
+	}
+	return it.Rung.Says()
 }

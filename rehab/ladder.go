@@ -20,9 +20,9 @@ type Rung struct {
 // Says explains the rung: "level 3 since Tue 3 Mar: two clean sessions".
 func (r Rung) Says() string {
 	if r.Since.IsZero() {
-		return fmt.Sprintf("level %d, to begin with", r.Level)
+		return fmt.Sprintf("level %d of %d, to begin with", r.Level, len(r.Drill.Levels))
 	}
-	return fmt.Sprintf("level %d since %s: %s", r.Level, r.Since.Format("Mon 2 Jan"), r.Why)
+	return fmt.Sprintf("level %d of %d since %s: %s", r.Level, len(r.Drill.Levels), r.Since.Format("Mon 2 Jan"), r.Why)
 }
 
 // cleanRun is how many clean sessions running lead one level up (common practice).

@@ -138,13 +138,13 @@ func TestARungSaysWhy(t *testing.T) {
 	c.screen(after(0.5), negative)
 	c.decide(after(1), rehab.Advance, "", "land")
 	says := func(n int) string { return c.under(p, at(n, 22)).Views[0].Rung(stand, at(n, 22)).Says() }
-	want(t, "never done", says(1), "level 1, to begin with", practice)
+	want(t, "never done", says(1), "level 1 of 4, to begin with", practice)
 	for i, d := range strings.Split("done 1 | good; done 1 | good", " | ") {
 		c.live(p, i+1, d)
 	}
-	want(t, "risen", says(3), "level 2 since Tue 10 Mar: two clean sessions", practice)
+	want(t, "risen", says(3), "level 2 of 4 since Tue 10 Mar: two clean sessions", practice)
 	c.live(p, 3, "done 6")
-	want(t, "fallen the same day", says(3), "level 1 since Tue 10 Mar: pain 6", practice)
+	want(t, "fallen the same day", says(3), "level 1 of 4 since Tue 10 Mar: pain 6", practice)
 }
 
 // deed is what happens on one day of a random course.

@@ -33,6 +33,7 @@ type Item struct {
 	Drill  rehab.Drill
 	Level  int // from 1
 	Step   rehab.DrillLevel
+	Rung   rehab.Rung // where the ladder stands; Level is lower after a worse morning or in an earlier stage
 	Points int
 	Why    []string
 }
@@ -133,7 +134,7 @@ func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item 
 			continue
 		}
 		rung := ladders.Rung(d)
-		it := Item{Drill: d, Level: min(rung.Level, highest)}
+		it := Item{Drill: d, Level: min(rung.Level, highest), Rung: rung}
 		if worse && !(rung.Fell && rung.Since.Equal(s.today)) { // this morning took a level of its ladder already
 			it.Level = max(1, it.Level-1)
 		}
