@@ -62,10 +62,14 @@ func TestTheFirstSetUpCannotBeHijacked(t *testing.T) {
 func TestOfTwoWhoSetItUpAtOnceOneDoes(t *testing.T) {
 	each(t, func(t *testing.T, r *rig) {
 		r.joined(t, "bats")
-		var all sync.WaitGroup
+		var asked []bot.Inbound // made before any is handled: making one moves the clock
 		for i := range 4 {
 			in := r.on("bats", fmt.Sprintf("boss%d", i), "9", strings.Replace(settings, "<@&1>", fmt.Sprintf("<@&1%d>", i), 1))
 			in.Manager = true
+			asked = append(asked, in)
+		}
+		var all sync.WaitGroup
+		for _, in := range asked {
 			all.Go(func() {
 				if err := r.Handle(t.Context(), in); err != nil {
 					t.Error(err)
