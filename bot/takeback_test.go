@@ -326,6 +326,16 @@ func TestRepliesThatOnceMisled(t *testing.T) {
 				t.Errorf("seen by medical staff: %s", said)
 			}
 		},
+		"no more drills on a day they hurt too much, and none while the other ankle is held": func(t *testing.T, r *rig) {
+			r.say(t, cleared)
+			r.say(t, "plan 7")
+			wants(t, r.say(t, "done 7 all pain 9"), "Too much")
+			wants(t, r.say(t, "plan 7"), "No more drills today: pain 9 is above 5")
+			r.say(t, "past 12 right sprains 2")
+			wants(t, r.say(t, "plan 12 right"), "prevention")
+			r.say(t, "sprain 12 left tender bone-outer")
+			wants(t, r.say(t, "plan 12 right"), "the other ankle is held or not cleared")
+		},
 		"a test with pain in its name is not the pain in the test before": func(t *testing.T, r *rig) {
 			r.say(t, cleared)
 			wants(t, r.say(t, "test 7 evert equal, pain-day 0"), "pain-day 0")

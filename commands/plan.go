@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"footing/rehab"
 	"footing/rehab/plan"
@@ -80,7 +81,7 @@ func (e *Env) ask(ctx context.Context, state rehab.Assessment, v rehab.View, a p
 	}
 	ask.Kit = a.Kit.on(ask.Kit)
 	cal, err := e.Calendar(ctx)
-	ask.MatchNext = err == nil && cal.Type(e.Now, e.Now.Location()) == rehab.DayBefore
+	ask.MatchNext = err == nil && matchAhead(cal, e.Now)
 	return ask, err
 }
 
@@ -129,4 +130,11 @@ func onLadder(it plan.Item) string {
 		return fmt.Sprintf("level %d of %d today; %s", it.Level, len(it.Drill.Levels), it.Rung.Says())
 	}
 	return it.Rung.Says()
+}
+
+// matchAhead reports whether a match is still to be played today, or tomorrow.
+func matchAhead(cal rehab.Calendar, now time.Time) bool {
+	tomorrow := now.AddDate(0, 0, 1)
+	match := func(s rehab.Session) bool { return s.What == rehab.Match && s.End().After(now) }
+	return slices.ContainsFunc(append(cal.On(now, now.Location()), cal.On(tomorrow, now.Location())...), match)
 }

@@ -12,6 +12,9 @@ func WouldChange(st State, v View, to *Protocol, s Setting) (says []string, ok b
 	if _, rank := to.Stage(v.Stage.Key); rank < 0 {
 		return []string{"it has no stage " + v.Stage.Name}, false
 	}
+	if _, known := to.Course(v.Course.Key); !known {
+		return []string{"it has no course " + v.Course.Name}, false
+	}
 	ep := v.Episode
 	ep.Protocol = to.Hash
 	s.Book = func(string) *Protocol { return to }

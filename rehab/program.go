@@ -18,12 +18,28 @@ func NoDrills(a Assessment, v View, now time.Time) string {
 		return "No drills yet: the ankle is not cleared. Protect it and do not load it until medical staff say so."
 	case v.Rank < 0:
 		return "No drills: the protocol this ankle follows has no stage " + v.Stage.Name + ". Ask the medical staff."
-	case v.WorseToday(now) && v.Morning.Answer.Pain > v.P.Response.DrillsTolerated:
-		return fmt.Sprintf("No drills today: pain %d in the first steps is above %d. Rest and protect it; medical staff see the answer.", v.Morning.Answer.Pain, v.P.Response.DrillsTolerated)
+	case slices.ContainsFunc(a.Open(), func(w View) bool { return w.Screening.Held(w.P) || !w.Screening.Cleared }):
+		return "No drills: the other ankle is held or not cleared. Load neither until medical staff say so."
 	case !v.Course.Guided:
 		return "No drills are proposed on this course: do what medical staff tell you."
 	case slices.ContainsFunc(a.State.Current(now), func(r Restriction) bool { return r.Level == Unavailable }):
 		return "No drills: unavailable for another reason. Ask the medical staff when to go on."
+	}
+	return ""
+}
+
+// NoMore says why nothing more is proposed on a day although drills may be done and told: the first steps
+// or drills of that day hurt too much. Empty when there is no such reason.
+func NoMore(a Assessment, v View, now time.Time) string {
+	limit := v.P.Response.DrillsTolerated
+	if m := v.Morning; v.WorseToday(now) && m.Answer.Pain > limit {
+		return fmt.Sprintf("No drills today: pain %d in the first steps is above %d. Rest and protect it; medical staff see the answer.", m.Answer.Pain, limit)
+	}
+	for _, e := range a.State.Sessions {
+		b, ok := e.Body.(Trained)
+		if ok && b.Side == v.Side && b.Pain != nil && *b.Pain > limit && !e.At.After(now) && DaysBetween(e.At, now, now.Location()) == 0 {
+			return fmt.Sprintf("No more drills today: pain %d is above %d. Rest and protect it; answer the morning question tomorrow.", *b.Pain, limit)
+		}
 	}
 	return ""
 }

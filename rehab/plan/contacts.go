@@ -21,7 +21,7 @@ func allowance(a rehab.Assessment, v rehab.View, stage rehab.Stage, ask Ask, now
 	}
 	no := func(why string) (int, []string) { return 0, []string{"no jumps or landings: " + why} }
 	if ask.MatchNext && a.Level == rehab.Full {
-		return no("match tomorrow")
+		return no("match ahead")
 	}
 	if what := forbidden(a, v.P.Planning.Jumping, now); what != "" {
 		return no("“no " + what + "” stands")

@@ -10,7 +10,7 @@
 //
 //   - fits the minutes,
 //   - keeps the ground contacts of the day and of any seven days under the stage's caps, and has none at
-//     all after a worse morning, on the day after contacts before full training, on the day before a match
+//     all after a worse morning, on the day after contacts before full training, on the day before a match, on that of one still to be played
 //     for whoever may play it, and while a restriction forbids jumping,
 //   - runs at most once, and not at all while a restriction forbids running,
 //   - holds at least one drill that trains balance,

@@ -71,7 +71,7 @@ func (p Plan) Entry(side rehab.Side, now time.Time) rehab.Planned {
 // For chooses the drills of an ankle for the day of now, whose location is the team's zone.
 func For(a rehab.Assessment, v rehab.View, ask Ask, now time.Time) Plan {
 	pl := v.P.Planning
-	p := Plan{Budget: cmp.Or(ask.Minutes, pl.Minutes), Kit: ask.Kit, None: rehab.NoDrills(a, v, now)}
+	p := Plan{Budget: cmp.Or(ask.Minutes, pl.Minutes), Kit: ask.Kit, None: cmp.Or(rehab.NoDrills(a, v, now), rehab.NoMore(a, v, now))}
 	if p.Kit == nil {
 		p.Kit = pl.Kit
 	}

@@ -52,7 +52,7 @@ func TestToday(t *testing.T) {
 			"circles 1, pulls 1, raises 1, stand 1, reach 1, pogo 1, stick 1, jog 1 | 22 min, 35 contacts | at most 50 ground contacts: 30 today, 30 in 7 days"},
 
 		{"the day before a match, and not for matches", in("sport"), plan.Ask{Minutes: 40, Kit: []string{}, MatchNext: true}, "circles 1, raises 1, stand 1, reach 1, pogo 1, stick 1, jog 1 | 20 min, 35 contacts"},
-		{"the day before a match, and may play it", in("returned"), plan.Ask{Minutes: 40, Kit: []string{}, MatchNext: true}, "circles 1, raises 1, stand 1, reach 1, jog 1 | 15 min, 0 contacts | no jumps or landings: match tomorrow"},
+		{"the day before a match, and may play it", in("returned"), plan.Ask{Minutes: 40, Kit: []string{}, MatchNext: true}, "circles 1, raises 1, stand 1, reach 1, jog 1 | 15 min, 0 contacts | no jumps or landings: match ahead"},
 		{"a worse morning: the work of Control, nothing leaves the ground", in("land").answer(10, true), long,
 			"circles 1, pulls 1, raises 1, stand 1, reach 1 | 12 min, 0 contacts | one level down and no jumps or landings: this morning was worse"},
 		{"… one level down, though it was not done yesterday", in("land").done(2, 1, 0, "stand 1").answer(3, false).done(3, 1, 0, "stand 1").answer(4, false).answer(10, true), plan.Ask{Minutes: 2, Kit: []string{}},
