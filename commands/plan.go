@@ -52,7 +52,11 @@ func showPlan(ctx context.Context, env *Env, a planArgs) (Reply, error) {
 	}
 	p := plan.For(state, v, ask, env.Now)
 	if p.None != "" {
-		return Reply{Lines: []string{p.None}, Health: true}, nil
+		reply := Reply{Lines: []string{p.None}, Health: true}
+		if !env.Medical {
+			reply.Buttons = []Button{env.wrongButton(a.Athlete)}
+		}
+		return reply, nil
 	}
 	reply := Reply{Health: true, Lines: planLines(a.Athlete, v, block, p, len(a.Why) > 0)}
 	if !env.Medical {
