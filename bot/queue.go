@@ -19,13 +19,15 @@ type Queue struct {
 	limit int
 
 	mu    sync.Mutex
-	lanes map[string][]Inbound
-	done  sync.WaitGroup
+	lanes map[string][]Inbound // those that are being worked
+	idle  *sync.Cond           // no lane is left; events may come in while somebody waits for that
 }
 
 // NewQueue makes a queue whose lanes hold at most limit waiting events each.
 func NewQueue(ctx context.Context, b *Bot, limit int) *Queue {
-	return &Queue{ctx: ctx, bot: b, limit: limit, lanes: map[string][]Inbound{}}
+	q := &Queue{ctx: ctx, bot: b, limit: limit, lanes: map[string][]Inbound{}}
+	q.idle = sync.NewCond(&q.mu)
+	return q
 }
 
 // Submit queues an event. false means its lane was full and the author was told so.
@@ -42,7 +44,6 @@ func (q *Queue) Submit(in Inbound) bool {
 	}
 	q.lanes[key] = append(waiting, in)
 	if !running {
-		q.done.Add(1)
 		go q.run(key)
 	}
 	q.mu.Unlock()
@@ -51,12 +52,14 @@ func (q *Queue) Submit(in Inbound) bool {
 
 // run works a lane until it is empty.
 func (q *Queue) run(key string) {
-	defer q.done.Done()
 	for {
 		q.mu.Lock()
 		waiting := q.lanes[key]
 		if len(waiting) == 0 {
 			delete(q.lanes, key)
+			if len(q.lanes) == 0 {
+				q.idle.Broadcast()
+			}
 			q.mu.Unlock()
 			return
 		}
@@ -90,4 +93,10 @@ func (q *Queue) failed(err error) {
 }
 
 // Wait returns when every queued event was handled.
-func (q *Queue) Wait() { q.done.Wait() }
+func (q *Queue) Wait() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for len(q.lanes) > 0 {
+		q.idle.Wait()
+	}
+}

@@ -5,13 +5,13 @@
 // Every drill of today's stage whose kit is there is an option, at the level the ladder gives it. An
 // option takes minutes and ground contacts and is worth points: more when its quality keeps the next
 // gate shut, falls short of the comparator, or was not trained for days (the weights are data). Of several
-// drills of one quality, in the order of their points, the second counts less and later ones little (the shares are data):
-// a plan should not train one thing only. A plan is a set of options that
+// drills of one quality, in the order of their points, the second counts less and later ones little (the
+// shares are data): a plan should not train one thing only. A plan is a set of options that
 //
 //   - fits the minutes,
 //   - keeps the ground contacts of the day and of any seven days under the stage's caps, and has none at
-//     all after a worse morning, on the day after contacts before full training, on the day before a match, on that of one still to be played
-//     for whoever may play it, and while a restriction forbids jumping,
+//     all after a worse morning, on the day after contacts before full training, while a restriction forbids
+//     jumping, and with a match still to be played that day or the next for whoever may play it,
 //   - runs at most once, and not at all while a restriction forbids running,
 //   - holds at least one drill that trains balance,
 //
