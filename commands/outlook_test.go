@@ -166,3 +166,26 @@ func TestNoDatesWhileHeld(t *testing.T) {
 		}
 	}
 }
+
+// An open episode keeps its protocol while the team's has other stages: its outlook goes by the stage's key,
+// not by its place.
+func TestAnOutlookKnowsAStageByItsKey(t *testing.T) {
+	env := outlookEnv(t)
+	entries := sprained(env.Protocol, squad[0], 5)
+	of := func(env *Env) string {
+		c := one(env, entries)
+		f, err := c.forecast(c.states[1].Open()[0], env.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return daysRange(f, 0.8)
+	}
+	want := of(env)
+	shorter, own := *env.Protocol, *env
+	shorter.Hash, shorter.Stages = "shorter", slices.Delete(slices.Clone(env.Protocol.Stages), 2, 3)
+	episodes := env.Protocol
+	own.Protocol, own.Book = &shorter, func(string) *rehab.Protocol { return episodes }
+	if got := of(&own); got != want {
+		t.Errorf("%s under the team's own protocol, %s under the episode's", got, want)
+	}
+}

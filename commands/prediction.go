@@ -16,7 +16,8 @@ type club struct {
 	entries map[int64][]rehab.Entry
 	states  map[int64]rehab.Assessment
 	prior   rehab.Prior
-	model   *outlook.Model // nil where the protocol has no times to start from
+	stages  *rehab.Protocol // whose stages the model knows: the team's
+	model   *outlook.Model  // nil where the protocol has no times to start from
 	pace    outlook.Pace
 }
 
@@ -54,7 +55,7 @@ func clubOf(env *Env, squad []standingOf) club {
 
 // learn works out the club's pace from every ankle, open or not.
 func (c *club) learn(env *Env) {
-	c.prior = env.Protocol.Prior
+	c.prior, c.stages = env.Protocol.Prior, env.Protocol
 	m, err := outlook.New(env.Protocol)
 	if err != nil {
 		return
@@ -80,7 +81,11 @@ func (c club) forecast(v rehab.View, now time.Time) (outlook.Forecast, error) {
 	if v.Screening.Held(v.P) && v.Screening.Course == "" {
 		e.Course = likelyCourse(v.Screening)
 	}
-	f, err := c.pace.Forecast(c.model.Left(e, v.Rank))
+	_, rank := c.stages.Stage(v.Stage.Key) // an open episode may follow another protocol, with other stages
+	if rank < 0 {
+		return outlook.Forecast{}, errNoOutlook
+	}
+	f, err := c.pace.Forecast(c.model.Left(e, rank))
 	if v.Screening.Held(v.P) {
 		return f, err // its days run from another day
 	}

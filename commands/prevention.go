@@ -19,27 +19,23 @@ var PreventionCmd = New(Def[clinicArgs]{
 	Subject:  func(a *clinicArgs) *rehab.Athlete { return &a.Athlete },
 	Examples: []string{"prevention", "prevention 7"},
 	Run: func(ctx context.Context, env *Env, a clinicArgs) (Reply, error) {
-		roster, err := env.Records.Athletes(ctx)
-		if err != nil {
-			return Reply{}, err
-		}
-		entries, err := env.Records.TeamEntries(ctx)
+		squad, err := readSquad(ctx, env)
 		if err != nil {
 			return Reply{}, err
 		}
 		reply := lines("Prevention blocks:")
-		for _, who := range roster {
+		for _, who := range squad {
 			if a.Athlete.ID != 0 && who.ID != a.Athlete.ID {
 				continue
 			}
-			for _, b := range env.read(who, entries[who.ID]).Prevention {
+			for _, b := range who.state.Prevention {
 				reply.Lines = append(reply.Lines, "• "+who.Label()+" "+blockLine(b, env))
+			}
+			if open := who.state.Open(); a.Athlete.ID != 0 && len(open) > 0 && len(reply.Lines) == 1 {
+				return lines(name(a.Athlete, open[0]) + ": under treatment. Its prevention block begins with the return."), nil
 			}
 		}
 		if len(reply.Lines) == 1 {
-			if open := env.read(a.Athlete, entries[a.Athlete.ID]).Open(); a.Athlete.ID != 0 && len(open) > 0 {
-				return lines(name(a.Athlete, open[0]) + ": under treatment. Its prevention block begins with the return."), nil
-			}
 			return lines("No prevention block runs. One begins with a return, and for ankles sprained twice in a year or felt to be unstable."), nil
 		}
 		return reply, nil
