@@ -64,7 +64,7 @@ func TestTheMainJobOnDiscord(t *testing.T) {
 		m = c.run(c.sam, c.medical, "ready", discordtest.Opts{"athlete": "7"})
 		stay := c.final(c.sam.Presses(m.ID, button(t, m, "Stay")))
 		says(t, stay.Content, "stays in Settle")
-		again := c.final(c.sam.Presses(m.ID, button(t, m, "Stay")))
+		again := c.final(c.sam.PressesLate(m.ID, button(t, m, "Stay")))
 		says(t, again.Content, "answered already")
 	})
 }

@@ -123,6 +123,7 @@ func (d *draft) apply(m *message) error {
 		m.embeds = d.embeds
 	}
 	if d.sent("components") {
+		m.gone = append(m.gone, m.components...)
 		m.components = d.components
 	}
 	if d.has("allowed_mentions") {

@@ -74,9 +74,21 @@ func (u *User) interact(kind int, c *Channel, source *message, data obj) *Intera
 // Presses presses a button of a message the user sees.
 func (u *User) Presses(messageID, customID string) *Interaction {
 	u.w.t.Helper()
+	return u.presses(messageID, customID, false)
+}
+
+// PressesLate presses a button that the message has or once had: on this phone an edit that took it away
+// has not arrived yet.
+func (u *User) PressesLate(messageID, customID string) *Interaction {
+	u.w.t.Helper()
+	return u.presses(messageID, customID, true)
+}
+
+func (u *User) presses(messageID, customID string, late bool) *Interaction {
+	u.w.t.Helper()
 	var i *Interaction
 	u.w.change(func() {
-		m, c := u.component(messageID, customID)
+		m, c := u.component(messageID, customID, late)
 		if c.Type != typeButton {
 			u.w.mistake("%q is not a button", customID)
 		}
@@ -90,7 +102,7 @@ func (u *User) Selects(messageID, customID string, values ...string) *Interactio
 	u.w.t.Helper()
 	var i *Interaction
 	u.w.change(func() {
-		m, c := u.component(messageID, customID)
+		m, c := u.component(messageID, customID, false)
 		if least, most := value(c.MinValues, 1), value(c.MaxValues, 1); c.Type != typeSelect || len(values) < least || len(values) > most {
 			u.w.mistake("%q takes %d to %d choices, and must be a select of strings", customID, least, most)
 		}
@@ -104,13 +116,17 @@ func (u *User) Selects(messageID, customID string, values ...string) *Interactio
 	return i
 }
 
-// component finds a component that the user can use.
-func (u *User) component(messageID, customID string) (*message, component) {
+// component finds a component that the user can use, or late, one they could use before.
+func (u *User) component(messageID, customID string, late bool) (*message, component) {
 	m := u.w.message(messageID)
 	if m == nil || !m.visibleTo(u) {
 		u.w.mistake("%s sees no message %s", u.Name, messageID)
 	}
-	for _, row := range m.rows() {
+	shown := rows(m.components)
+	if late {
+		shown = append(shown, rows(m.gone)...)
+	}
+	for _, row := range shown {
 		for _, c := range row.Components {
 			if c.CustomID == customID && !c.Disabled {
 				return m, c
@@ -121,9 +137,9 @@ func (u *User) component(messageID, customID string) (*message, component) {
 	return nil, component{}
 }
 
-func (m *message) rows() []component {
+func rows(components []obj) []component {
 	var rows []component
-	_ = json.Unmarshal(encode(m.components), &rows) // it was checked when it came
+	_ = json.Unmarshal(encode(components), &rows) // it was checked when it came
 	return rows
 }
 

@@ -23,6 +23,7 @@ type message struct {
 	content      string
 	embeds       []obj
 	components   []obj
+	gone         []obj // components that an edit took away
 	files        []attachment
 	flags        int
 	sent, edited time.Time

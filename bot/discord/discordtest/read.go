@@ -89,7 +89,7 @@ func (m *message) view() Message {
 		v.Silenced = len(a.Parse)+len(a.Users)+len(a.Roles) == 0 && !a.RepliedUser
 	}
 	_ = json.Unmarshal(encode(m.embeds), &v.Embeds)
-	for _, row := range m.rows() {
+	for _, row := range rows(m.components) {
 		var r []Component
 		for _, c := range row.Components {
 			x := Component{CustomID: c.CustomID, Label: c.Label, URL: c.URL, Placeholder: c.Placeholder, Style: c.Style,
