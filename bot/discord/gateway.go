@@ -104,9 +104,10 @@ func (a *Adapter) connection(ctx context.Context) error {
 	}
 	a.handlers(ctx, s)
 	gone := make(chan struct{})
-	s.AddHandlerOnce(func(_ *discordgo.Session, _ *discordgo.Disconnect) {
+	var once sync.Once // not AddHandlerOnce: the library's reader and its heartbeat may both tell, and race for its list
+	s.AddHandler(func(_ *discordgo.Session, _ *discordgo.Disconnect) {
 		end()
-		close(gone)
+		once.Do(func() { close(gone) })
 	})
 	opened := make(chan error, 1)
 	go func() { opened <- s.Open() }()
