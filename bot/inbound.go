@@ -107,8 +107,8 @@ type Watcher interface {
 
 // Paced is a Front that may send only so often.
 type Paced interface {
-	// Ready says how long until a message of a kind may be sent; 0 is now. It takes no turn: Send does, and
-	// never waits for one. A less urgent kind is never ready before a more urgent one (see store.Kinds).
+	// Ready says how long until a message of a kind may be sent; 0 is now. It takes no turn: Send does, and may
+	// wait for one a moment. A less urgent kind is never ready before a more urgent one (see store.Kinds).
 	Ready(kind string) time.Duration
 }
 

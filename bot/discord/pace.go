@@ -17,8 +17,8 @@ import (
 )
 
 const (
-	perSecond   = 45               // requests; Discord allows 50 in all, answers to interactions apart
-	kept        = 10               // turns a second that only alerts and replies may take
+	perSecond   = 48               // requests; Discord allows 50 in all, answers to interactions apart
+	atOnce      = 2                // with them no second, wherever it begins, has more than 50
 	badLimit    = 5000             // refused requests in badWindow after which nothing is sent; Discord blocks the address at 10 000
 	badWindow   = 10 * time.Minute // from Discord's documentation of invalid requests
 	busyDefault = 5 * time.Second  // to wait after a 429 that does not say how long
@@ -39,7 +39,7 @@ type pace struct {
 }
 
 func newPace(next http.RoundTripper, clock func() time.Time) *pace {
-	return &pace{next: next, clock: clock, all: rate.NewLimiter(perSecond, perSecond), route: map[string]time.Time{}}
+	return &pace{next: next, clock: clock, all: rate.NewLimiter(perSecond, atOnce), route: map[string]time.Time{}}
 }
 
 var ids = regexp.MustCompile(`/\d{5,}|/(callback|@original|[A-Za-z0-9_-]{60,})`)
@@ -60,14 +60,20 @@ func answersInteraction(r *http.Request) bool {
 	return strings.Contains(r.URL.Path, "/interactions/") || strings.Contains(r.URL.Path, "/webhooks/")
 }
 
-// RoundTrip implements http.RoundTripper. A closed window and a 429 are a *bot.NotSent that says until when.
+// RoundTrip implements http.RoundTripper. It waits for its turn: as there are few workers, nobody waits long.
+// A closed window and a 429 are a *bot.NotSent that says until when.
 func (p *pace) RoundTrip(r *http.Request) (*http.Response, error) {
 	route, exempt := routeOf(r), answersInteraction(r)
 	if wait := p.closed(route, exempt); wait > 0 {
 		return nil, &bot.NotSent{Why: "busy", After: wait}
 	}
-	if !exempt && !p.all.Allow() {
-		return nil, &bot.NotSent{Why: "busy", After: time.Second / perSecond}
+	if !exempt {
+		if err := p.all.Wait(r.Context()); err != nil {
+			return nil, fmt.Errorf("waiting for a turn: %w", err)
+		}
+		if wait := p.closed(route, exempt); wait > 0 { // meanwhile
+			return nil, &bot.NotSent{Why: "busy", After: wait}
+		}
 	}
 	res, err := p.next.RoundTrip(r)
 	if err != nil {
@@ -86,19 +92,6 @@ func (p *pace) RoundTrip(r *http.Request) (*http.Response, error) {
 	}
 	p.close(route, after)
 	return nil, &bot.NotSent{Why: "busy", After: after}
-}
-
-// ready is how long until something may be sent. What is not urgent leaves some turns for what is.
-func (p *pace) ready(urgent bool) time.Duration {
-	need := 1.0
-	if !urgent {
-		need += kept
-	}
-	wait := time.Duration(0)
-	if short := need - p.all.TokensAt(p.clock()); short > 0 {
-		wait = time.Duration(short / perSecond * float64(time.Second))
-	}
-	return max(wait, p.closed("", false))
 }
 
 // told reads how long a 429 asks to wait: from its body, else its headers. One from the network's edge is

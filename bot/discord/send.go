@@ -161,10 +161,8 @@ func (a *Adapter) clear(ctx context.Context, s bot.Shown) {
 	}
 }
 
-// Ready implements bot.Paced.
-func (a *Adapter) Ready(kind string) time.Duration {
-	return a.pace.ready(kind == "alert" || kind == "reply")
-}
+// Ready implements bot.Paced: nothing is claimed while everything is closed.
+func (a *Adapter) Ready(string) time.Duration { return a.pace.closed("", false) }
 
 // channel finds where a message goes.
 func (a *Adapter) channel(ctx context.Context, m bot.Message) (string, error) {

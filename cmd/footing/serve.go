@@ -41,7 +41,7 @@ func (c discordCmd) token() (string, error) {
 }
 
 const (
-	workers   = 4                // that send
+	workers   = 16               // that send: at a quarter of a second a message they fill what Discord allows
 	laneLimit = 50               // waiting events of one author in one channel
 	stopTime  = 10 * time.Second // to end what was accepted
 	leadEvery = 5 * time.Second
