@@ -65,7 +65,13 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		if !known {
 			b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
 		}
-		if _, send := b.Front.Send(ctx, in.answer("/failed", says)); send != nil {
+		var send error
+		if says == saidFailed {
+			send = b.turnAway(ctx, in, "/failed", says)
+		} else {
+			_, send = b.Front.Send(ctx, in.answer("/failed", says))
+		}
+		if send != nil {
 			return errors.Join(err, send)
 		}
 		if known {

@@ -40,7 +40,10 @@ func (w *work) reply(ctx context.Context, l line, r commands.Reply, subject reha
 	if len(r.Lines) > 0 {
 		r.Lines[0] = l.prefix + r.Lines[0]
 	}
-	parts := split(strings.Join(r.Lines, "\n"))
+	parts := []string{strings.Join(r.Lines, "\n")}
+	if _, alone := l.place.Alone(); !alone { // what only its reader sees is one message: no second could be told from a repeat
+		parts = split(parts[0])
+	}
 	for i, text := range parts {
 		key, msg := fmt.Sprintf("%s.%d", l.key, i), body{Text: text}
 		if i == len(parts)-1 {

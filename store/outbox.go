@@ -165,3 +165,12 @@ func (s *Store) Failed(ctx context.Context, now time.Time, o Outgoing, errorKind
 		return t.free(ctx, o.Lease, next)
 	})
 }
+
+// KnownAsSent reports whether some message is known to have been said under the chat side's id.
+func (s *Store) KnownAsSent(ctx context.Context, id string) (bool, error) {
+	var n int
+	err := s.Do(ctx, time.Time{}, func(t *Tx) error {
+		return t.get(ctx, "looking for what was said", &n, `SELECT count(*) FROM outbox WHERE sent_id = $1`, id)
+	})
+	return n > 0, err
+}

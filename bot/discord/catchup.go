@@ -2,7 +2,7 @@ package discord
 
 import (
 	"context"
-	"errors"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -16,9 +16,9 @@ import (
 )
 
 const (
-	sweepEvery = 2 * time.Minute
-	lookBack   = 7 * 24 * time.Hour // for edits and deletions of what was read before
-	mostPages  = 20                 // of 100 messages, a sweep
+	lookBack  = 7 * 24 * time.Hour // for edits and deletions of what was read before
+	mostPages = 20                 // of 100 messages, a sweep
+	mostHeld  = 1000               // events of a room, while it is read back
 )
 
 // room is a channel that is read back.
@@ -30,29 +30,109 @@ type room struct {
 	plain   bool   // plain lines are for the bot, not only mentions
 }
 
-// sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
-func (a *Adapter) sweeps(ctx context.Context) {
-	for {
-		a.sweepAll(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-time.After(sweepEvery):
-		}
-	}
-}
-
-func (a *Adapter) sweepAll(ctx context.Context) {
+// hold keeps back what comes in from the rooms that are to be read back, until they are: so that each author's
+// messages are handled in their order.
+func (a *Adapter) hold(ctx context.Context) {
 	rooms, err := a.rooms(ctx)
 	if err != nil {
 		a.Log.Warn("rooms to read back could not be listed")
+	}
+	a.mu.Lock()
+	for _, r := range rooms {
+		if _, holds := a.held[r.channel]; !holds {
+			a.held[r.channel] = nil
+		}
+	}
+	a.mu.Unlock()
+	a.readSoon()
+}
+
+func (a *Adapter) readSoon() {
+	select {
+	case a.read <- struct{}{}:
+	default: // it is said already
+	}
+}
+
+// submit hands an event over, in its turn.
+func (a *Adapter) submit(in bot.Inbound) {
+	a.mu.Lock()
+	defer a.mu.Unlock() // the queue never waits
+	if list, holds := a.held[in.Channel]; holds && len(list) < mostHeld {
+		a.held[in.Channel] = append(list, in)
 		return
 	}
+	a.queue.Submit(in)
+}
+
+// release lets go what was held of a room.
+func (a *Adapter) release(channel string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	list := a.held[channel]
+	delete(a.held, channel)
+	for _, in := range list {
+		a.queue.Submit(in)
+	}
+}
+
+func (a *Adapter) holds() (channels []string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return slices.Collect(maps.Keys(a.held))
+}
+
+// sweeps reads rooms back after every beginning of a session and now and then: gateway events of a gap are
+// lost. What fails is tried again soon.
+func (a *Adapter) sweeps(ctx context.Context) {
+	defer func() {
+		for _, channel := range a.holds() {
+			a.release(channel)
+		}
+	}()
+	wait, again := a.Times.Most, a.Times.First
+	for {
+		waited := true
+		select {
+		case <-ctx.Done():
+			return
+		case <-a.read:
+		case <-time.After(wait):
+			waited = false
+		}
+		wait = a.Times.Most
+		if !a.sweepAll(ctx, waited) {
+			wait, again = again, min(2*again, a.Times.Most)
+			continue
+		}
+		again = a.Times.First
+	}
+}
+
+// sweepAll reads all rooms back, or those that are waited for: the others then are not of this session. A room
+// whose server is not known yet is left out: who may manage it is known only then.
+func (a *Adapter) sweepAll(ctx context.Context, waited bool) (all bool) {
+	rooms, err := a.rooms(ctx)
+	if err != nil {
+		a.Log.Warn("rooms to read back could not be listed")
+	}
+	all = err == nil
+	held := a.holds()
 	for _, r := range rooms {
-		if err := a.sweep(ctx, r); err != nil && ctx.Err() == nil {
+		a.mu.Lock()
+		known := r.guild == "" || a.guilds[r.guild] != nil
+		a.mu.Unlock()
+		if !known || waited && !slices.Contains(held, r.channel) {
+			continue
+		}
+		err := a.sweep(ctx, r)
+		a.release(r.channel)
+		if err != nil && ctx.Err() == nil {
+			all = false
 			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel)
 		}
 	}
+	return all
 }
 
 func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
@@ -76,9 +156,8 @@ func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
 	return out, err
 }
 
-// sweep reads one room from its cursor on. What was read in a sweep is surely handled by the next one, so
-// the cursor follows one sweep behind: a process that dies between reads it again, and each event counts
-// once however often it is read.
+// sweep reads one room from its cursor on. The cursor follows one sweep behind, once what that read is handled:
+// a process that dies between reads it again, and each event counts once however often it is read.
 func (a *Adapter) sweep(ctx context.Context, r room) error {
 	cursor, err := a.bot.Cursor(ctx, r.channel)
 	if err != nil {
@@ -86,6 +165,15 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	}
 	if cursor == "" {
 		return a.begin(ctx, r)
+	}
+	a.mu.Lock()
+	behind := a.swept[r.channel]
+	a.mu.Unlock()
+	if behind != "" && behind != cursor && a.queue.Quiet(r.channel) {
+		if err := a.bot.PutCursor(ctx, r.channel, r.team, behind); err != nil {
+			return err
+		}
+		cursor = behind
 	}
 	fresh, err := a.page(ctx, r.channel, "after", cursor)
 	if err != nil {
@@ -97,24 +185,25 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	}
 	last := cursor
 	for _, m := range fresh {
-		a.again(ctx, r, m)
+		if err := a.again(ctx, r, m); err != nil {
+			return err
+		}
 		last = m.ID
 	}
 	for _, m := range old {
-		if m.EditedTimestamp != nil {
-			a.again(ctx, r, m)
+		if m.EditedTimestamp == nil {
+			continue
+		}
+		if err := a.again(ctx, r, m); err != nil {
+			return err
 		}
 	}
 	if err := a.missing(ctx, r, append(old, fresh...)); err != nil {
 		return err
 	}
 	a.mu.Lock()
-	behind := a.swept[r.channel]
+	defer a.mu.Unlock()
 	a.swept[r.channel] = last
-	a.mu.Unlock()
-	if behind != "" && behind != cursor {
-		return a.bot.PutCursor(ctx, r.channel, r.team, behind)
-	}
 	return nil
 }
 
@@ -157,16 +246,19 @@ func (a *Adapter) page(ctx context.Context, channel, way, from string) ([]*disco
 	return out, nil
 }
 
-// again hands a message over that may have been seen before.
-func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) {
+// again hands a message over that may have been seen before. An error says that it is to be read once more.
+func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error {
 	if m.Author == nil || m.Author.Bot {
-		return
+		return nil
 	}
 	m.GuildID = r.guild
 	if r.guild != "" {
 		member, err := a.member(ctx, r.guild, m.Author.ID)
+		if code(err) == unknownMember || code(err) == unknownUser {
+			return nil // they left the server: what they may do now is nothing
+		}
 		if err != nil {
-			return // they left the server: what they may do now is nothing
+			return err
 		}
 		m.Member = member
 	}
@@ -174,7 +266,11 @@ func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) {
 	if m.EditedTimestamp != nil {
 		kind = bot.Edited
 	}
-	a.said(ctx, m, kind)
+	in, yes, err := a.said(ctx, m, kind)
+	if yes && !a.queue.Hand(ctx, in) {
+		return ctx.Err() //nolint:wrapcheck // the connection ended
+	}
+	return err
 }
 
 // member reads somebody's present roles: history carries none.
@@ -198,9 +294,8 @@ func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message
 			continue
 		}
 		err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessage(r.channel, key), nil, nil)
-		var rest *discordgo.RESTError
-		if errors.As(err, &rest) && rest.Message != nil && rest.Message.Code == unknownMessage {
-			a.gone(&discordgo.Message{ID: key, ChannelID: r.channel, GuildID: r.guild})
+		if code(err) == unknownMessage {
+			a.queue.Submit(bot.Inbound{Kind: bot.Deleted, Team: r.guild, Message: key, Author: "someone", Channel: r.channel, Sent: a.Clock()})
 		}
 	}
 	return nil
@@ -213,11 +308,26 @@ func (a *Adapter) readBack(ctx context.Context, channel string, out outgoing, tr
 		return "", err
 	}
 	for _, m := range list {
-		if m.Author != nil && m.Author.ID == a.self && m.Content == out.Content && sameButtons(m.Components, out.Components) {
+		if m.Author == nil || m.Author.ID != a.self || !says(m, out) {
+			continue
+		}
+		known, err := a.bot.Store.KnownAsSent(ctx, m.ID)
+		if err != nil {
+			return "", err
+		}
+		if !known { // else it is another message that says the same
 			return m.ID, nil
 		}
 	}
 	return "", nil
+}
+
+// says reports whether a message says what was to be sent. Discord takes white space off both ends.
+func says(m *discordgo.Message, out outgoing) bool {
+	embed := func(a, b *discordgo.MessageEmbed) bool {
+		return strings.TrimSpace(a.Description) == strings.TrimSpace(b.Description)
+	}
+	return strings.TrimSpace(m.Content) == strings.TrimSpace(out.Content) && slices.EqualFunc(m.Embeds, out.Embeds, embed) && sameButtons(m.Components, out.Components)
 }
 
 func sameButtons(a, b []discordgo.MessageComponent) bool {

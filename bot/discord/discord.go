@@ -24,6 +24,7 @@ type Config struct {
 	Transport http.RoundTripper // nil for the network's own
 	Log       *slog.Logger
 	Clock     func() time.Time
+	Times     Times // zero for those of a server
 }
 
 // Adapter is the bot on Discord. It is a bot.Front.
@@ -35,12 +36,14 @@ type Adapter struct {
 	pace  *pace
 
 	mu     sync.Mutex
-	app    string            // the application's id
-	self   string            // the bot's own user id
-	guilds map[string]*guild // by id
-	dms    map[string]string // account by direct-message channel
-	swept  map[string]string // by channel: the last message of its last sweep
-	up     chan struct{}     // closed once, when the gateway was first ready
+	app    string                   // the application's id
+	self   string                   // the bot's own user id
+	guilds map[string]*guild        // by id
+	dms    map[string]string        // account by direct-message channel
+	held   map[string][]bot.Inbound // by channel that is being read back: what came in meanwhile
+	read   chan struct{}            // a session has begun: rooms are to be read back
+	swept  map[string]string        // by channel: the last message of its last sweep
+	up     chan struct{}            // closed once, when the gateway was first ready
 }
 
 // New makes an adapter. Use attaches the bot, which needs the adapter as its front.
@@ -48,7 +51,8 @@ func New(c Config) (*Adapter, error) {
 	if c.Transport == nil {
 		c.Transport = http.DefaultTransport
 	}
-	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, up: make(chan struct{})}
+	c.Times.fill()
+	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, held: map[string][]bot.Inbound{}, read: make(chan struct{}, 1), swept: map[string]string{}, up: make(chan struct{})}
 	a.pace = newPace(c.Transport, time.Now) // its windows are the network's, whatever the bot's clock says
 	s, err := a.session()
 	if err != nil {

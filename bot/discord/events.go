@@ -9,6 +9,7 @@ import (
 	"github.com/bwmarrin/discordgo"
 
 	"footing/bot"
+	"footing/store"
 )
 
 // handlers only note and enqueue: they run one after the other on the gateway's reader.
@@ -33,10 +34,10 @@ func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
 	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelDelete) {
 		a.change(ctx, c.GuildID, func(k *guild) { delete(k.channels, c.ID) })
 	})
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageCreate) { a.said(ctx, m.Message, bot.Created) })
+	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageCreate) { a.told(ctx, m.Message, bot.Created) })
 	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageUpdate) {
 		if m.EditedTimestamp != nil { // else a link got its preview
-			a.said(ctx, m.Message, bot.Edited)
+			a.told(ctx, m.Message, bot.Edited)
 		}
 	})
 	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDelete) { a.gone(m.Message) })
@@ -48,7 +49,10 @@ func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
 	s.AddHandler(func(_ *discordgo.Session, i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
 }
 
-func (a *Adapter) ready(context.Context) {
+// ready begins a session, on a new connection or on one whose session was ended: what was posted meanwhile is
+// read back, before what comes in from now on.
+func (a *Adapter) ready(ctx context.Context) {
+	a.hold(ctx)
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	select {
@@ -66,6 +70,7 @@ func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
 	a.mu.Lock()
 	a.guilds[g.ID] = newGuild(g)
 	a.mu.Unlock()
+	a.readSoon()
 	if _, err := a.bot.Join(ctx, g.ID, g.Name); err != nil {
 		a.Log.Error("a server was not noted", "guild", g.ID)
 	}
@@ -129,14 +134,25 @@ func (a *Adapter) checkRoom(ctx context.Context, id string) {
 	}
 }
 
-// said hands a message over, if it is for the bot: in direct messages, where it is mentioned, and, when
-// message text may be read, in the medical channel.
-func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind) {
+// told hands a message over that the gateway told of.
+func (a *Adapter) told(ctx context.Context, m *discordgo.Message, kind bot.Kind) {
+	in, yes, err := a.said(ctx, m, kind)
+	if err != nil {
+		a.Log.Warn("a message was not taken; it is read back", "message", m.ID)
+	}
+	if yes {
+		a.submit(in)
+	}
+}
+
+// said is a message as the bot takes it, and whether it is for the bot: in direct messages, where it is
+// mentioned, and, when message text may be read, in the medical channel. An error says that this is not known.
+func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind) (in bot.Inbound, yes bool, err error) {
 	if m.Author == nil || m.Author.Bot || m.WebhookID != "" || m.Type != discordgo.MessageTypeDefault && m.Type != discordgo.MessageTypeReply {
-		return
+		return in, false, nil
 	}
 	text, mentioned := a.unmentioned(m.Content)
-	in := bot.Inbound{Kind: kind, Team: m.GuildID, Message: m.ID, Author: m.Author.ID, Name: display(m.Author, m.Member), Text: text, Channel: m.ChannelID, Sent: m.Timestamp}
+	in = bot.Inbound{Kind: kind, Team: m.GuildID, Message: m.ID, Author: m.Author.ID, Name: display(m.Author, m.Member), Text: text, Channel: m.ChannelID, Sent: m.Timestamp}
 	if kind == bot.Edited {
 		in.Sent = *m.EditedTimestamp
 	}
@@ -144,14 +160,18 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		in.Place = bot.DirectTo(m.Author.ID)
 		a.keepDM(ctx, m)
 	} else {
-		in.ChatRoles = m.Member.Roles
-		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, m.Member.Roles)
-		if !mentioned && !a.listens(ctx, m) {
-			return
+		if m.Member != nil { // whoever left has no roles
+			in.ChatRoles = m.Member.Roles
+		}
+		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, in.ChatRoles)
+		if !mentioned {
+			if listens, err := a.listens(ctx, m); err != nil || !listens {
+				return in, false, err
+			}
 		}
 	}
 	if strings.TrimSpace(text) == "" {
-		return // nothing, or text that may not be read: never an edit
+		return in, false, nil // nothing, or text that may not be read: never an edit
 	}
 	if len(m.Attachments) > 0 {
 		file, err := a.fetch(ctx, m.Attachments[0])
@@ -160,16 +180,19 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		}
 		in.File = file
 	}
-	a.queue.Submit(in)
+	return in, true, nil
 }
 
 // listens reports whether plain lines of a channel are for the bot.
-func (a *Adapter) listens(ctx context.Context, m *discordgo.Message) bool {
+func (a *Adapter) listens(ctx context.Context, m *discordgo.Message) (bool, error) {
 	if !a.Content {
-		return false
+		return false, nil
 	}
 	t, err := a.bot.Team(ctx, m.GuildID)
-	return err == nil && t.Ready && t.Rooms.Medical == m.ChannelID
+	if errors.Is(err, store.ErrNotFound) {
+		return false, nil
+	}
+	return t.Ready && t.Rooms.Medical == m.ChannelID, err
 }
 
 // unmentioned is a text without the mentions of the bot itself.
@@ -217,7 +240,7 @@ func (a *Adapter) gone(m *discordgo.Message) {
 		}
 		in.Author, in.Place = account, bot.DirectTo(account)
 	}
-	a.queue.Submit(in)
+	a.submit(in)
 }
 
 // display is how somebody is called on a server, with the account's own name where that is another:

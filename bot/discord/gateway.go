@@ -13,13 +13,26 @@ import (
 	"github.com/gorilla/websocket"
 )
 
-const (
-	openTime  = 30 * time.Second // from dialling to READY; the library alone would wait for ever
-	silence   = 90 * time.Second // of a connection that should carry a heartbeat's answer every 41 s
-	firstWait = time.Second      // between tries to connect, doubled up to mostWait
-	mostWait  = 2 * time.Minute
-	closeTime = 3 * time.Second // for the library to notice that a connection is closed
-)
+// Times are how long a connection may take for what it does, in real time.
+type Times struct {
+	Open    time.Duration // from dialling to READY, 30 s; the library alone would wait for ever
+	Silence time.Duration // of a connection that should carry a heartbeat's answer every 41 s: 90 s
+	First   time.Duration // between tries to connect, 1 s, doubled up to Most
+	Most    time.Duration // 2 min, which is also how often rooms are read back
+	Close   time.Duration // for the library to notice that a connection is closed, 3 s
+	Promise time.Duration // to promise an answer to an interaction, 2.5 s of the 3 that Discord gives
+}
+
+func (t *Times) fill() {
+	for _, d := range []struct {
+		is        *time.Duration
+		otherwise time.Duration
+	}{{&t.Open, 30 * time.Second}, {&t.Silence, 90 * time.Second}, {&t.First, time.Second}, {&t.Most, 2 * time.Minute}, {&t.Close, 3 * time.Second}, {&t.Promise, 2500 * time.Millisecond}} {
+		if *d.is == 0 {
+			*d.is = d.otherwise
+		}
+	}
+}
 
 // Fatal is an end that no new try mends; Says tells what to change.
 type Fatal struct {
@@ -35,6 +48,9 @@ func (f *Fatal) Unwrap() error { return f.Err }
 // fatal says what to change when the gateway closes for good (Discord's documentation of close codes).
 func fatal(err error) error {
 	var closed *websocket.CloseError
+	if known := (*Fatal)(nil); errors.As(err, &known) {
+		return known
+	}
 	if !errors.As(err, &closed) {
 		return nil
 	}
@@ -55,33 +71,42 @@ func fatal(err error) error {
 // Run keeps a gateway connection until the context ends, then drains what was accepted. It returns a *Fatal
 // when something has to be changed first.
 func (a *Adapter) Run(ctx context.Context) error {
-	if err := a.Know(ctx); err != nil {
-		return err
-	}
-	if err := a.uploadCommands(ctx); err != nil {
-		a.Log.Warn("commands not uploaded; the old ones stay", "error", err.Error())
-	}
-	wait := firstWait
+	wait, uploaded := a.Times.First, false
 	for ctx.Err() == nil {
-		began := a.Clock()
-		err := a.connection(ctx)
+		began := time.Now()
+		err := a.once(ctx, &uploaded)
 		if stop := fatal(err); stop != nil {
 			return stop
 		}
 		if ctx.Err() != nil {
 			break
 		}
-		if a.Clock().Sub(began) > mostWait {
-			wait = firstWait
+		if time.Since(began) > a.Times.Most {
+			wait = a.Times.First
 		}
 		a.Log.Warn("gateway lost", "again_in", wait.String())
 		select {
 		case <-ctx.Done():
 		case <-time.After(wait):
 		}
-		wait = min(2*wait, mostWait)
+		wait = min(2*wait, a.Times.Most)
 	}
 	return nil
+}
+
+// once is one try: to know who this is, to upload the commands, and a connection until it ends.
+func (a *Adapter) once(ctx context.Context, uploaded *bool) error {
+	if err := a.Know(ctx); err != nil {
+		return err
+	}
+	if !*uploaded {
+		err := a.uploadCommands(ctx)
+		if err != nil {
+			a.Log.Warn("commands not uploaded; the old ones stay", "error", err.Error())
+		}
+		*uploaded = err == nil
+	}
+	return a.connection(ctx)
 }
 
 // Up is closed when the gateway was ready for the first time.
@@ -95,9 +120,9 @@ func (a *Adapter) connection(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	conns := &connections{quiet: silence}
+	conns := &connections{quiet: a.Times.Silence}
 	defer conns.closeAll() // whatever hangs in the library ends with its connection
-	s.Dialer = &websocket.Dialer{HandshakeTimeout: openTime, NetDialContext: conns.dial, Proxy: http.ProxyFromEnvironment}
+	s.Dialer = &websocket.Dialer{HandshakeTimeout: a.Times.Open, NetDialContext: conns.dial, Proxy: http.ProxyFromEnvironment}
 	s.Identify.Intents = discordgo.IntentGuilds | discordgo.IntentGuildMessages | discordgo.IntentDirectMessages
 	if a.Content {
 		s.Identify.Intents |= discordgo.IntentMessageContent
@@ -116,7 +141,7 @@ func (a *Adapter) connection(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("opening the gateway: %w", err)
 		}
-	case <-time.After(openTime):
+	case <-time.After(a.Times.Open):
 		return errors.New("opening the gateway: no answer in time")
 	case <-ctx.Done():
 		return nil
@@ -131,7 +156,7 @@ func (a *Adapter) connection(ctx context.Context) error {
 	conns.closeAll()
 	select {
 	case <-gone: // the library's reader has ended
-	case <-time.After(closeTime):
+	case <-time.After(a.Times.Close):
 	}
 	return nil
 }

@@ -42,11 +42,15 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		return
 	}
 	in.Message = "i" + i.ID
-	if err := a.defers(ctx, i, a.alone(ctx, in)); err != nil {
+	alone := a.alone(ctx, in)
+	if err := a.defers(ctx, i, alone); err != nil {
 		a.Log.Warn("an interaction could not be answered in time", "error", err.Error())
+		if alone {
+			return // they read that it failed, and so it did: what only they may read could be said nowhere
+		}
 		in.Answer = "" // the reply is said at its place instead
 	}
-	a.queue.Submit(in)
+	a.submit(in)
 }
 
 // inbound is what all interactions have in common.

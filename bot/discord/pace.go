@@ -33,7 +33,8 @@ type pace struct {
 	all   *rate.Limiter
 
 	mu     sync.Mutex
-	global time.Time            // nothing before
+	global time.Time            // nothing before, but answers to interactions
+	edge   time.Time            // nothing at all before
 	route  map[string]time.Time // nothing of this route before
 	bad    []time.Time          // refused requests, oldest first
 }
@@ -84,19 +85,28 @@ func (p *pace) RoundTrip(r *http.Request) (*http.Response, error) {
 		if res.Header.Get("X-RateLimit-Remaining") == "0" {
 			p.close(route, seconds(res.Header.Get("X-RateLimit-Reset-After")))
 		}
+		for _, name := range []string{"Remaining", "Reset", "Reset-After", "Global"} {
+			res.Header.Del("X-RateLimit-" + name) // the library would sleep by them, whatever the context says
+		}
 		return res, nil
 	}
-	after, global := p.told(res)
-	if global {
-		route = ""
+	after, where := p.told(res)
+	if where == "" {
+		where = route
 	}
-	p.close(route, after)
+	p.close(where, after)
 	return nil, &bot.NotSent{Why: "busy", After: after}
 }
 
-// told reads how long a 429 asks to wait: from its body, else its headers. One from the network's edge is
-// not JSON and counts for everything.
-func (p *pace) told(res *http.Response) (after time.Duration, global bool) {
+// Windows that are no route's.
+const (
+	everything = "everything" // but answers to interactions
+	address    = "address"    // of this machine
+)
+
+// told reads how long a 429 asks to wait, from its body, else its headers, and for which of the windows; "" is
+// the route's. One from the network's edge is not JSON and counts for everything there is.
+func (p *pace) told(res *http.Response) (after time.Duration, where string) {
 	text, _ := io.ReadAll(io.LimitReader(res.Body, mostOfBody))
 	_ = res.Body.Close()
 	var body struct {
@@ -108,7 +118,13 @@ func (p *pace) told(res *http.Response) (after time.Duration, global bool) {
 	if after <= 0 {
 		after = busyDefault
 	}
-	return after, body.Global || notJSON || res.Header.Get("X-RateLimit-Global") != ""
+	switch {
+	case notJSON:
+		return after, address
+	case body.Global || res.Header.Get("X-RateLimit-Global") != "":
+		return after, everything
+	}
+	return after, ""
 }
 
 func seconds(text string) time.Duration {
@@ -128,6 +144,9 @@ func (p *pace) closed(route string, exempt bool) time.Duration {
 	if !exempt && p.global.After(until) {
 		until = p.global
 	}
+	if p.edge.After(until) {
+		until = p.edge
+	}
 	if len(p.bad) >= badLimit && p.bad[0].Add(badWindow).After(until) {
 		until = p.bad[0].Add(badWindow)
 	}
@@ -138,7 +157,7 @@ func (p *pace) closed(route string, exempt bool) time.Duration {
 	return until.Sub(now)
 }
 
-// close closes a route, or with "" all of them, for a time and a moment more.
+// close closes a window for a time and a moment more.
 func (p *pace) close(route string, after time.Duration) {
 	if after <= 0 {
 		return
@@ -146,11 +165,14 @@ func (p *pace) close(route string, after time.Duration) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	until := p.clock().Add(after + 50*time.Millisecond)
-	if route == "" {
+	switch route {
+	case everything:
 		p.global = until
-		return
+	case address:
+		p.edge = until
+	default:
+		p.route[route] = until
 	}
-	p.route[route] = until
 }
 
 // note counts refused requests: too many of them and Discord blocks the address.

@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"net/http"
 	"regexp"
 	"strings"
@@ -24,7 +25,6 @@ type outgoing struct {
 	Mentions   mentions                     `json:"allowed_mentions"`
 	Nonce      string                       `json:"nonce,omitempty"`
 	Enforce    bool                         `json:"enforce_nonce,omitempty"`
-	Flags      discordgo.MessageFlags       `json:"flags,omitempty"`
 }
 
 // mentions is always empty: nothing the bot says pings anyone.
@@ -33,23 +33,54 @@ type mentions struct {
 }
 
 const (
-	mostText  = 2000 // letters of a message
-	mostEmbed = 4096 // letters of an embed's description
-	perRow    = 5    // buttons
+	mostText   = 2000 // letters of a message
+	mostEmbed  = 4096 // letters of an embed's description
+	mostEmbeds = 6000 // letters of all of a message's embeds
+	perRow     = 5    // buttons
 )
 
 // nonceLife is how long Discord surely knows a nonce: it says a few minutes. After that a channel is read
 // back before anything is sent again.
 const nonceLife = time.Minute
 
+// saidMore ends an answer that is too long for the one message it may be.
+const saidMore = "\n… There is more: use it in the medical channel."
+
 func compose(m bot.Message) outgoing {
 	out := outgoing{Content: escape(m.Text), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
-	if n := len([]rune(out.Content)); n > mostText {
-		// Escaping may double a text. An embed holds twice as much.
-		out.Embeds = []*discordgo.MessageEmbed{{Description: string([]rune(out.Content)[:min(n, mostEmbed)])}}
-		out.Content = ""
+	text := []rune(out.Content)
+	if len(text) <= mostText {
+		return out
+	}
+	out.Content = ""
+	if len(text) > mostEmbed { // else one embed holds it: escaping may double a text
+		out.Content, text = cut(text, mostText)
+	}
+	if len(text) > mostEmbeds { // of what only its reader sees: rooms get several messages
+		fits, _ := cut(text, mostEmbeds-len([]rune(saidMore)))
+		text = []rune(fits + saidMore)
+	}
+	for len(text) > 0 {
+		e := &discordgo.MessageEmbed{}
+		e.Description, text = cut(text, mostEmbed)
+		out.Embeds = append(out.Embeds, e)
 	}
 	return out
+}
+
+// cut takes what fits off a text, at the end of a line where there is one.
+func cut(text []rune, most int) (fits string, left []rune) {
+	if len(text) <= most {
+		return string(text), nil
+	}
+	at := most
+	for at > 0 && text[at] != '\n' {
+		at--
+	}
+	if at == 0 {
+		return string(text[:most]), text[most:]
+	}
+	return string(text[:at]), text[at+1:]
 }
 
 func rows(buttons []bot.Button) []discordgo.MessageComponent {
@@ -190,13 +221,27 @@ func (a *Adapter) channel(ctx context.Context, m bot.Message) (string, error) {
 	return opened.ID, a.bot.KeepDirect(ctx, account, opened.ID, false)
 }
 
+// lanes is how many buckets interactions share.
+const lanes = 64
+
+// bucket is where the library lets requests wait for each other: those of one channel, and those of one
+// interaction, which has three seconds and waits for little else.
+func bucket(url string) string {
+	parts := strings.Split(strings.TrimPrefix(url, discordgo.EndpointAPI), "/")
+	switch {
+	case len(parts) > 1 && parts[0] == "channels":
+		return "channels/" + parts[1]
+	case len(parts) > 2 && (parts[0] == "interactions" || parts[0] == "webhooks"):
+		sum := fnv.New32a()
+		_, _ = sum.Write([]byte(parts[2]))
+		return fmt.Sprint("interactions/", sum.Sum32()%lanes)
+	}
+	return parts[0]
+}
+
 // request asks Discord under a fixed bucket, so that the library's table of buckets does not grow.
 func (a *Adapter) request(ctx context.Context, method, url string, body, into any) error {
-	bucket := "footing"
-	if parts := strings.Split(strings.TrimPrefix(url, discordgo.EndpointAPI), "/"); len(parts) > 1 && parts[0] == "channels" {
-		bucket = "channels/" + parts[1]
-	}
-	text, err := a.rest.RequestWithBucketID(method, url, body, bucket, discordgo.WithContext(ctx))
+	text, err := a.rest.RequestWithBucketID(method, url, body, bucket(url), discordgo.WithContext(ctx))
 	if err != nil {
 		return classify(err)
 	}
@@ -212,6 +257,7 @@ func (a *Adapter) request(ctx context.Context, method, url string, body, into an
 // Codes of Discord's JSON errors.
 const (
 	unknownChannel     = 10003
+	unknownMember      = 10007
 	unknownMessage     = 10008
 	unknownUser        = 10013
 	unknownWebhook     = 10015
@@ -228,17 +274,22 @@ const (
 // errTooLate means that an interaction can no longer be answered.
 var errTooLate = errors.New("the interaction has expired")
 
+// code is the code of Discord's own error, 0 for any other.
+func code(err error) int {
+	var rest *discordgo.RESTError
+	if !errors.As(err, &rest) || rest.Message == nil {
+		return 0
+	}
+	return rest.Message.Code
+}
+
 // classify says what an error of Discord means for whoever sends.
 func classify(err error) error {
 	var rest *discordgo.RESTError
 	if !errors.As(err, &rest) {
 		return err // a *bot.NotSent from the pace, or the network
 	}
-	code := 0
-	if rest.Message != nil {
-		code = rest.Message.Code
-	}
-	switch code {
+	switch code := code(err); code {
 	case unknownWebhook, unknownInteraction, invalidToken:
 		return fmt.Errorf("%w: code %d", errTooLate, code)
 	case cannotSendToUser, noMutualServer, unknownUser:
