@@ -36,6 +36,7 @@ type club struct {
 	boss           *discordtest.User // may manage the server
 	store          *store.Store
 	b              *bot.Bot
+	q              *bot.Queue
 	stop           func()
 }
 
@@ -85,6 +86,7 @@ func (c *club) start() {
 	ctx, cancel := context.WithCancel(context.Background())
 	q := bot.NewQueue(ctx, c.b, 100)
 	a.Use(c.b, q)
+	c.q = q
 	ended := make(chan error, 1)
 	go func() { ended <- a.Run(ctx) }()
 	c.stop = sync.OnceFunc(func() {
