@@ -28,6 +28,11 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 			return &commands.Refusal{Says: saidNoUndo}
 		case rehab.Scheduled, rehab.Moved, rehab.Cancelled:
 			needs = rehab.ManageCalendar
+		case rehab.Preferred:
+			needs = rehab.ManageRoster
+			if e.Athlete == w.actor.Athlete {
+				needs = rehab.ReportSelf
+			}
 		case rehab.Responded:
 			if e.Author == w.actor.ID && e.Athlete == w.actor.Athlete {
 				needs = rehab.ReportSelf

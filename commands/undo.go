@@ -201,6 +201,8 @@ func kindWords(env *Env, b rehab.Body) string {
 			return string(b.By) + "'s consent"
 		}
 		return "no consent of the " + string(b.By)
+	case rehab.Preferred:
+		return "reminders" + rehab.Prefixed(": ", strings.TrimPrefix(join(" ", b.What, b.Says), rehab.Everything+" "))
 	case rehab.Past:
 		if b.Side == rehab.None {
 			return "past of both ankles"

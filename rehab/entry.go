@@ -33,6 +33,7 @@ const (
 
 	KindLinked    Kind = "linked"
 	KindConsented Kind = "consented"
+	KindPreferred Kind = "preferred"
 )
 
 // Entry is one recorded fact about one athlete, or about the squad as a whole. Entries are appended and never changed: an edit
@@ -308,3 +309,4 @@ func (Moved) Kind() Kind      { return KindMoved }
 func (Cancelled) Kind() Kind  { return KindCancelled }
 func (Linked) Kind() Kind     { return KindLinked }
 func (Consented) Kind() Kind  { return KindConsented }
+func (Preferred) Kind() Kind  { return KindPreferred }

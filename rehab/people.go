@@ -171,4 +171,5 @@ type Member struct {
 	Name    string // what they are called in the chat, as last seen; may be empty
 	Roles   []Role // as read with this message
 	Athlete int64  // the linked athlete's id, 0 when none
+	Closed  bool   // the account refuses direct messages
 }

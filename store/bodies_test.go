@@ -36,6 +36,7 @@ var bodies = []rehab.Body{
 	rehab.Linked{Account: "robin"},
 	rehab.Consented{Version: 2, Given: true, By: rehab.ByGuardian},
 	rehab.Scheduled{Session: "match", Start: noon, Minutes: 80},
+	rehab.Preferred{What: "drills", Says: "18:00"},
 	rehab.Moved{Session: "training", From: noon, To: noon.Add(time.Hour)},
 	rehab.Cancelled{Session: "match", Start: noon},
 }

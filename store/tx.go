@@ -19,6 +19,7 @@ type Tx struct {
 	now     time.Time
 	team    int64
 	leases  map[int64]Lease // destinations taken in this transaction
+	marked  bool            // the schedule is to be looked at again
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever

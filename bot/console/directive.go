@@ -200,16 +200,22 @@ func (c *Console) setClock(ctx context.Context, to string) error {
 		return fmt.Errorf(":clock takes 2026-03-02 07:30 or +1d, +2h30m, not %q", to)
 	}
 	defer func() { c.muted = false }()
-	for next := bot.Next(c.team, c.clock()); !next.After(target); next = bot.Next(c.team, c.clock()) {
-		c.muted = c.Brief && !bot.Next(c.team, next).After(target) // there is a later one
-		c.set(next)
+	for {
+		c.muted = c.Brief && target.Sub(c.clock()) >= 24*time.Hour // the last day's are enough
 		if err := c.bot.Tick(ctx); err != nil {
 			c.note(err)
 			return nil
 		}
+		next, err := c.bot.Next(ctx, c.key)
+		if err != nil {
+			return err
+		}
+		if next.After(target) || target.Before(c.clock()) {
+			c.set(target)
+			return nil
+		}
+		c.set(next)
 	}
-	c.set(target)
-	return nil
 }
 
 func (c *Console) set(t time.Time) {
