@@ -11,9 +11,6 @@ import (
 	"footing/store"
 )
 
-// lookBack is how many past days are searched for what never went out.
-const lookBack = 3
-
 // What became of something that was due.
 const (
 	wasSent   = "sent"
@@ -95,7 +92,7 @@ type look struct {
 	env    *commands.Env
 	habits rehab.Habits
 	cal    rehab.Calendar
-	since  time.Time // nobody has looked since
+	since  time.Time // what came due after it is to be done
 	next   time.Time
 	missed []rehab.Slot
 }
@@ -111,7 +108,7 @@ func (b *Bot) newLook(ctx context.Context, tx *store.Tx, found store.Look) (*loo
 	if err != nil {
 		return nil, err
 	}
-	l := &look{work: w, since: found.Since}
+	l := &look{work: w, since: found.Planned.Add(-1)}
 	l.env = &commands.Env{
 		Team: found.Team, Now: now.In(zone), Told: now.In(zone), Records: &remembered{Tx: tx}, Protocol: v.Protocol, Book: b.book(ctx, tx, &w.failed), Registry: b.registry,
 	}
@@ -126,59 +123,40 @@ func (b *Bot) newLook(ctx context.Context, tx *store.Tx, found store.Look) (*loo
 	if from := found.Team.ReportFrom; l.since.Before(from) { // an earlier time of that day is not made up for
 		l.since = from
 	}
-	if l.since.After(now) { // the clock went back
+	if l.since.After(now) { // something was recorded, or the clock went back: what comes late by that is not made up for
 		l.since = now
 	}
 	return l, nil
 }
 
-// run does what is due of today and of the last days, and finds when to look again: at the latest when the next
-// local day begins.
+// run does what is due and finds when to look again.
 func (l *look) run(ctx context.Context) error {
 	if err := l.tx.ForgetExpired(ctx); err != nil {
 		return err
 	}
-	today := l.env.Now
-	l.next = rehab.LocalTime(today.AddDate(0, 0, 1), 0, 0, l.zone)
-	for back := lookBack; back >= 0; back-- {
-		y, m, d := today.Date()
-		date := time.Date(y, m, d-back, 0, 0, 0, 0, time.UTC)
-		if back > 0 && !l.since.Before(rehab.LocalTime(date.AddDate(0, 0, 1), 0, 0, l.zone)) {
-			continue
-		}
-		if err := l.day(ctx, date); err != nil {
-			return err
-		}
-	}
-	return l.tellMissed(ctx)
-}
-
-func (l *look) day(ctx context.Context, date time.Time) error {
-	who, err := commands.Receivers(ctx, l.env, l.habits, date)
+	who, err := commands.Receivers(ctx, l.env, l.habits)
 	if err != nil {
 		return err
 	}
-	slots := rehab.Slots(l.habits, l.cal, who, date, l.zone)
-	if next := rehab.Ahead(slots, l.tx.Now()); !next.IsZero() && next.Before(l.next) {
-		l.next = next
-	}
-	due := rehab.Due(slots, l.since, l.tx.Now())
-	if len(due) == 0 {
-		return nil
-	}
-	done, err := l.tx.Occurrences(ctx, date.Format(time.DateOnly))
-	if err != nil {
-		return err
-	}
+	due, next := rehab.Agenda(l.since, l.tx.Now(), l.zone, func(day time.Time) []rehab.Slot {
+		return rehab.Slots(l.habits, l.cal, who, day, l.zone)
+	})
+	l.next = next
+	done := map[time.Time]map[string]string{}
 	for _, s := range due {
-		if done[occurrence(s)] != "" {
+		if done[s.Day] == nil {
+			if done[s.Day], err = l.tx.Occurrences(ctx, s.Day.Format(time.DateOnly)); err != nil {
+				return err
+			}
+		}
+		if done[s.Day][occurrence(s)] != "" {
 			continue
 		}
 		if err := l.do(ctx, s); err != nil {
 			return err
 		}
 	}
-	return nil
+	return l.tellMissed(ctx)
 }
 
 // occurrence is what a slot is called among those of its day.

@@ -141,26 +141,21 @@ func (l *look) post(ctx context.Context, place Place, kind, key string, m body, 
 
 // tellMissed tells staff in one message each what did not go out in time, never in quiet hours.
 func (l *look) tellMissed(ctx context.Context) error {
-	var reports, rest []string
+	var reports, whats []string
+	var days []time.Time
 	count := map[string]int{}
 	for _, s := range l.missed {
-		day := s.Day.Format("Mon 2 Jan")
 		switch {
 		case s.What == rehab.MorningReport:
-			reports = append(reports, day)
-		case s.Athlete == 0:
-			rest = append(rest, missedSay[s.What]+" of "+day)
-		case s.What != rehab.Nudge: // nobody misses that
-			if count[s.What] == 0 {
-				rest = append(rest, s.What)
-			}
-			count[s.What]++
+			reports = append(reports, s.Day.Format("Mon 2 Jan"))
+			continue
+		case s.What == rehab.Nudge: // nobody misses that
+			continue
+		case count[s.What] == 0:
+			whats = append(whats, s.What)
 		}
-	}
-	for i, what := range rest {
-		if n := count[what]; n > 0 {
-			rest[i] = fmt.Sprintf("%s (%d)", missedSay[what], n)
-		}
+		count[s.What]++
+		days = append(days, s.Day)
 	}
 	if len(reports) > 0 {
 		says := fmt.Sprintf("The morning report of %s did not go out in time. Type report for the state now.", strings.Join(reports, ", "))
@@ -168,15 +163,22 @@ func (l *look) tellMissed(ctx context.Context) error {
 			return err
 		}
 	}
-	if len(rest) == 0 {
+	if len(whats) == 0 {
 		return nil
 	}
-	return l.tell(ctx, MedicalRoom, "Not sent in time: "+strings.Join(rest, ", ")+". Ask and tell them yourself; clinic shows the list now.")
+	for i, what := range whats {
+		whats[i] = fmt.Sprintf("%s (%d)", missedSay[what], count[what])
+	}
+	from, to := days[0].Format("Mon 2 Jan"), days[len(days)-1].Format("Mon 2 Jan")
+	if from != to {
+		from += " to " + to
+	}
+	return l.tell(ctx, MedicalRoom, fmt.Sprintf("Not sent in time, %s: %s. Ask and tell them yourself; clinic shows the list now.", from, strings.Join(whats, ", ")))
 }
 
 // missedSay names what was missed.
 var missedSay = map[string]string{
-	rehab.ClinicList: "clinic list", rehab.WeekSummary: "summary", rehab.MorningQuestion: "morning questions", rehab.DrillCard: "drills", rehab.ConsentQuestion: "question for consent",
+	rehab.ClinicList: "clinic lists", rehab.WeekSummary: "summaries", rehab.MorningQuestion: "morning questions", rehab.DrillCard: "drills", rehab.ConsentQuestion: "questions for consent",
 }
 
 // tell says something to a room once for this look, at the end of quiet hours when it is in them.

@@ -166,7 +166,11 @@ func (e *Env) sayHabits(a rehab.Athlete, h rehab.Habits) []string {
 		}
 		at := h.Times[what]
 		if what != rehab.ClinicList { // a room is no one's phone
-			at, _ = h.For(a.ID != 0 && a.Minor(e.Now, e.Team.StrictMinors)).Allowed(at)
+			allowed, ok := h.For(a.ID != 0 && a.Minor(e.Now, e.Team.StrictMinors)).Allowed(at)
+			if !ok {
+				return says + " never"
+			}
+			at = allowed
 		}
 		return says + " " + at.String()
 	}

@@ -14,10 +14,10 @@ import (
 // once more.
 const askAgainAfter = 3
 
-// Receivers lists the athletes who may be written to unasked on a local day, and what for: linked, with direct
-// messages open, neither ill nor travelling. Without consent there is nothing but the question for it. team
-// are the team's habits.
-func Receivers(ctx context.Context, env *Env, team rehab.Habits, day time.Time) ([]rehab.Receiver, error) {
+// Receivers lists the athletes who may be written to unasked, and what for: linked, with direct messages open,
+// neither ill nor travelling. Without consent there is nothing but the question for it. team are the team's
+// habits.
+func Receivers(ctx context.Context, env *Env, team rehab.Habits) ([]rehab.Receiver, error) {
 	squad, err := readSquad(ctx, env)
 	if err != nil {
 		return nil, err
@@ -42,7 +42,7 @@ func Receivers(ctx context.Context, env *Env, team rehab.Habits, day time.Time) 
 			r.Treated = len(who.state.Open()) > 0
 			r.Drilled = r.Treated || len(who.state.Prevention) > 0
 		} else if !agreed && st.Consent.Athlete.Silent(ConsentVersion) {
-			r.Asked = rehab.DaysBetween(linkedOn(entries[who.ID]), env.Now, env.Now.Location()) == askAgainAfter && day.Format(time.DateOnly) == env.Now.Format(time.DateOnly)
+			r.AskOn = dateOf(linkedOn(entries[who.ID]).In(env.Now.Location())).AddDate(0, 0, askAgainAfter)
 		}
 		out = append(out, r)
 	}

@@ -20,9 +20,9 @@ type Receiver struct {
 	Athlete int64
 	Habits  Habits
 	Minor   bool
-	Treated bool // an ankle is under treatment: asked in the morning
-	Drilled bool // drills are proposed
-	Asked   bool // for consent, so long ago that they are asked again on that day
+	Treated bool      // an ankle is under treatment: asked in the morning
+	Drilled bool      // drills are proposed
+	AskOn   time.Time // local day, as a UTC date, on which they are asked for consent once more
 }
 
 // Slot is one thing due on a local day of a team.
@@ -69,7 +69,7 @@ func (r Receiver) slots(cal Calendar, day time.Time, zone *time.Location) []Slot
 		return at, ok
 	}
 	add(MorningQuestion, h.Times[MorningQuestion], r.Treated)
-	add(ConsentQuestion, h.Times[DrillCard], r.Asked)
+	add(ConsentQuestion, h.Times[DrillCard], r.AskOn.Equal(day))
 	if card, ok := add(DrillCard, drillTime(h, cal, day, zone), r.Drilled); ok && h.Sends(DrillCard) {
 		wait := min(Clock(nudgeAfter), h.silentFrom(card)-margin)
 		if again := card + wait; wait >= nudgeLeast && again < 24*60 {
@@ -97,21 +97,39 @@ func drillTime(h Habits, cal Calendar, day time.Time, zone *time.Location) Clock
 	return at
 }
 
-// Due lists the slots whose time came after one instant and up to another, the earliest first.
-func Due(slots []Slot, after, now time.Time) []Slot {
-	out := slices.DeleteFunc(slices.Clone(slots), func(s Slot) bool { return !s.At.After(after) || s.At.After(now) })
-	slices.SortStableFunc(out, func(x, y Slot) int { return x.At.Compare(y.At) })
-	return out
-}
+// lookBack is how many past days are searched for what never went out.
+const lookBack = 3
 
-// Ahead is the first time after an instant at which one of the slots is due; the zero time when none is.
-func Ahead(slots []Slot, now time.Time) (next time.Time) {
-	for _, s := range slots {
-		if s.At.After(now) && (next.IsZero() || s.At.Before(next)) {
-			next = s.At
+// Agenda lists the slots whose time came after one instant and up to another, the earliest first, and gives the
+// moment of the next one: at the latest the beginning of the next local day, when there are others. slots gives
+// those of a local day.
+func Agenda(since, now time.Time, zone *time.Location, slots func(day time.Time) []Slot) (due []Slot, next time.Time) {
+	y, m, d := now.In(zone).Date()
+	next = LocalTime(time.Date(y, m, d+1, 0, 0, 0, 0, time.UTC), 0, 0, zone)
+	for !next.After(now) { // on a day the clocks jump over
+		next = next.Add(time.Hour)
+	}
+	for back := lookBack; back >= 0; back-- {
+		day := time.Date(y, m, d-back, 0, 0, 0, 0, time.UTC)
+		if !exists(day, zone) || back > 0 && !LocalTime(day.AddDate(0, 0, 2), 0, 0, zone).After(since) {
+			continue
+		}
+		for _, s := range slots(day) {
+			switch {
+			case s.At.After(now) && s.At.Before(next):
+				next = s.At
+			case s.At.After(since) && !s.At.After(now):
+				due = append(due, s)
+			}
 		}
 	}
-	return next
+	slices.SortStableFunc(due, func(x, y Slot) int { return x.At.Compare(y.At) })
+	return due, next
+}
+
+// exists reports whether a zone has a date: one that moved to the other side of the date line has left one out.
+func exists(date time.Time, zone *time.Location) bool {
+	return localDay(LocalTime(date, 12, 0, zone), zone).Equal(date)
 }
 
 // Paused reports whether an athlete is not reminded for now: ill, or travelling.

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 
 	"github.com/gofrs/flock"
 	"github.com/jmoiron/sqlx"
@@ -32,6 +33,7 @@ type Config struct {
 type Store struct {
 	db      *sqlx.DB // the writer; on SQLite a pool of one
 	dialect dialect
+	ran     atomic.Int64
 }
 
 // Errors that callers tell apart.
@@ -67,6 +69,9 @@ func (s *Store) Close() error { return s.db.Close() }
 
 // Engine is "sqlite" or "postgres".
 func (s *Store) Engine() string { return s.dialect.name }
+
+// Statements counts the statements of all transactions so far, for measurements.
+func (s *Store) Statements() int64 { return s.ran.Load() }
 
 // DB gives tests the raw connection, to look at rows and to break things.
 func (s *Store) DB() *sql.DB { return s.db.DB }

@@ -10,10 +10,10 @@ import (
 	"footing/rehab"
 )
 
-// Look is a team whose schedule is to be looked at, and since when nobody has.
+// Look is a team whose schedule is to be looked at.
 type Look struct {
-	Team  rehab.Team
-	Since time.Time
+	Team    rehab.Team
+	Planned time.Time // what the last look found to come next; later than now when something was recorded since
 }
 
 // Looks lists the ids of the teams whose schedule is to be looked at now: set up, and with the bot on their server.
@@ -29,20 +29,20 @@ func (t *Tx) Looks(ctx context.Context) ([]int64, error) {
 // meanwhile. The squad must be locked: what is recorded of it puts the next look forward.
 func (t *Tx) Look(ctx context.Context) (l Look, due bool, err error) {
 	var r struct {
-		LookedAt instant `db:"looked_at"`
-		NextAt   instant `db:"next_at"`
+		PlannedAt instant `db:"planned_at"`
+		NextAt    instant `db:"next_at"`
 	}
-	if err := t.get(ctx, "taking the schedule", &r, `SELECT looked_at, next_at FROM looks WHERE team_id = $1`+t.dialect.lock, t.team); err != nil {
+	if err := t.get(ctx, "taking the schedule", &r, `SELECT planned_at, next_at FROM looks WHERE team_id = $1`+t.dialect.lock, t.team); err != nil {
 		return l, false, err
 	}
-	l.Since = r.LookedAt.Time
+	l.Planned = r.PlannedAt.Time
 	l.Team, err = t.TeamByID(ctx, t.team)
 	return l, !r.NextAt.After(t.now), err
 }
 
-// Looked keeps that the schedule was looked at, and when to look again.
+// Looked keeps what the look found to come next, and has the schedule looked at again then.
 func (t *Tx) Looked(ctx context.Context, next time.Time) error {
-	return t.exec(ctx, "keeping the next look", `UPDATE looks SET looked_at = $2, next_at = $3 WHERE team_id = $1`, t.team, at(t.now), at(next))
+	return t.exec(ctx, "keeping the next look", `UPDATE looks SET planned_at = $2, next_at = $2 WHERE team_id = $1`, t.team, at(next))
 }
 
 // NextLook is when the schedule of a team, by the chat side's key, is to be looked at again. ErrNotFound when
@@ -64,7 +64,7 @@ func (t *Tx) soon(ctx context.Context) error {
 
 // watch gives a team a schedule, to be looked at now.
 func (t *Tx) watch(ctx context.Context, team int64) error {
-	return t.exec(ctx, "starting the schedule", `INSERT INTO looks (team_id, looked_at, next_at) VALUES ($1, $2, $2) ON CONFLICT (team_id) DO UPDATE SET next_at = $2`, team, at(t.now))
+	return t.exec(ctx, "starting the schedule", `INSERT INTO looks (team_id, planned_at, next_at) VALUES ($1, $2, $2) ON CONFLICT (team_id) DO UPDATE SET next_at = $2`, team, at(t.now))
 }
 
 // LockSquad takes the rows of all of a team's athletes and of the squad, in the order in which Lock takes them.

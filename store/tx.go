@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"strconv"
+	"sync/atomic"
 	"time"
 
 	"github.com/jmoiron/sqlx"
@@ -20,6 +21,7 @@ type Tx struct {
 	team    int64
 	leases  map[int64]Lease // destinations taken in this transaction
 	marked  bool            // the schedule is to be looked at again
+	ran     *atomic.Int64   // statements, of the whole store
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
@@ -56,7 +58,7 @@ func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err
 			_ = tx.Rollback() // also when f panics
 		}
 	}()
-	if err := f(&Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond)}); err != nil {
+	if err := f(&Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), ran: &s.ran}); err != nil {
 		return err
 	}
 	done = true
@@ -82,6 +84,7 @@ func (t *Tx) Enter(ctx context.Context, team int64) error {
 }
 
 func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
+	t.ran.Add(1)
 	if _, err := t.tx.ExecContext(ctx, q, args...); err != nil {
 		return fmt.Errorf("%s: %w", doing, err)
 	}
@@ -90,6 +93,7 @@ func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
 
 // changed runs a statement and gives how many rows it changed.
 func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, error) {
+	t.ran.Add(1)
 	res, err := t.tx.ExecContext(ctx, q, args...)
 	if err != nil {
 		return 0, fmt.Errorf("%s: %w", doing, err)
@@ -103,6 +107,7 @@ func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, 
 
 // get reads one row; ErrNotFound when there is none.
 func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) error {
+	t.ran.Add(1)
 	return notFound(doing, t.tx.GetContext(ctx, to, q, args...))
 }
 
@@ -118,6 +123,7 @@ func notFound(doing string, err error) error {
 }
 
 func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
+	t.ran.Add(1)
 	if err := t.tx.SelectContext(ctx, to, q, args...); err != nil {
 		return fmt.Errorf("%s: %w", doing, err)
 	}
