@@ -99,7 +99,8 @@ func (b *Bot) Schedule(ctx context.Context) error {
 			continue
 		}
 		for _, o := range due(t, now) {
-			if err := b.Store.Do(ctx, now, func(tx *store.Tx) error { return b.report(ctx, tx, o, now) }); err != nil {
+			report := func(tx *store.Tx) error { return b.report(ctx, tx, o, now) }
+			if err := b.guard("clock", func() error { return b.Store.Do(ctx, now, report) }); err != nil {
 				failed = append(failed, fmt.Errorf("writing the report of team %d: %w", t.ID, err))
 			}
 		}
@@ -126,6 +127,7 @@ func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Tim
 	if first, err := tx.Occur(ctx, "report", date, outcome); err != nil || !first {
 		return err
 	}
+	tx.Then(func() { b.Meter.Occurred("report", outcome) })
 	if err := tx.ForgetExpired(ctx); err != nil {
 		return err
 	}

@@ -125,7 +125,7 @@ func retryable(err error) bool {
 }
 
 // Explain is an error as it may be logged: what was being done and the engine's own code, never the
-// engine's text, which can hold values.
+// engine's text, which can hold values. An error that says for itself what may be logged has a method Plain.
 func Explain(err error) string {
 	var p *pq.Error
 	var s *sqlitedriver.Error
@@ -133,9 +133,13 @@ func Explain(err error) string {
 	case err == nil:
 		return ""
 	case errors.As(err, &p):
-		return "postgres " + string(p.Code) + doing(err, p)
+		return "postgres " + string(p.Code) + doing(err)
 	case errors.As(err, &s):
-		return "sqlite " + strconv.Itoa(s.Code()) + doing(err, s)
+		return "sqlite " + strconv.Itoa(s.Code()) + doing(err)
+	}
+	var plain interface{ Plain() string }
+	if errors.As(err, &plain) {
+		return plain.Plain()
 	}
 	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrInUse, context.Canceled, context.DeadlineExceeded} {
 		if errors.Is(err, known) {
@@ -151,11 +155,30 @@ func Explain(err error) string {
 	}
 }
 
-// doing is what stands before the engine's text in a wrapped error: our own words.
-func doing(err, engine error) string {
-	before, _, found := strings.Cut(err.Error(), engine.Error())
-	if !found {
-		return ""
+// fault is an engine's error with our words of what was being done. The engine's own text can hold values,
+// so that it is never said: Unwrap gives it to whoever judges the error.
+type fault struct {
+	doing string
+	err   error
+}
+
+func (f *fault) Error() string { return f.doing + ": " + Explain(f.err) }
+
+func (f *fault) Unwrap() error { return f.err }
+
+// failed wraps what went wrong while doing something; nil stays nil.
+func failed(doing string, err error) error {
+	if err == nil {
+		return nil
 	}
-	return " " + strings.TrimSuffix(before, ": ")
+	return &fault{doing, err}
+}
+
+// doing is what was being done, in our own words.
+func doing(err error) string {
+	var f *fault
+	if errors.As(err, &f) {
+		return " " + f.doing
+	}
+	return ""
 }

@@ -19,6 +19,7 @@ type Tx struct {
 	now     time.Time
 	team    int64
 	leases  map[int64]Lease // destinations taken in this transaction
+	then    []func()        // once it is committed
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
@@ -47,7 +48,7 @@ func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error 
 func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err error) {
 	tx, err := s.db.BeginTxx(ctx, nil)
 	if err != nil {
-		return fmt.Errorf("%w: beginning: %w", ErrUnreachable, err)
+		return fmt.Errorf("%w: %w", ErrUnreachable, failed("beginning", err))
 	}
 	done := false
 	defer func() {
@@ -55,18 +56,26 @@ func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err
 			_ = tx.Rollback() // also when f panics
 		}
 	}()
-	if err := f(&Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond)}); err != nil {
+	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond)}
+	if err := f(t); err != nil {
 		return err
 	}
 	done = true
 	if err := tx.Commit(); err != nil {
 		if retryable(err) {
-			return fmt.Errorf("committing: %w", err)
+			return failed("committing", err)
 		}
-		return fmt.Errorf("%w: %w", ErrCommitUnknown, err)
+		return fmt.Errorf("%w: %w", ErrCommitUnknown, failed("committing", err))
+	}
+	for _, f := range t.then {
+		f()
 	}
 	return nil
 }
+
+// Then runs f once, when this transaction is committed: for counting what happened, not for work that may
+// not be lost.
+func (t *Tx) Then(f func()) { t.then = append(t.then, f) }
 
 // Now is the instant of this unit of work, in UTC.
 func (t *Tx) Now() time.Time { return t.now }
@@ -82,7 +91,7 @@ func (t *Tx) Enter(ctx context.Context, team int64) error {
 
 func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
 	if _, err := t.tx.ExecContext(ctx, q, args...); err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
+		return failed(doing, err)
 	}
 	return nil
 }
@@ -91,11 +100,11 @@ func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
 func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, error) {
 	res, err := t.tx.ExecContext(ctx, q, args...)
 	if err != nil {
-		return 0, fmt.Errorf("%s: %w", doing, err)
+		return 0, failed(doing, err)
 	}
 	n, err := res.RowsAffected()
 	if err != nil {
-		return 0, fmt.Errorf("%s: %w", doing, err)
+		return 0, failed(doing, err)
 	}
 	return n, nil
 }
@@ -113,12 +122,12 @@ func notFound(doing string, err error) error {
 	case errors.Is(err, sql.ErrNoRows):
 		return fmt.Errorf("%s: %w", doing, ErrNotFound)
 	}
-	return fmt.Errorf("%s: %w", doing, err)
+	return failed(doing, err)
 }
 
 func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
 	if err := t.tx.SelectContext(ctx, to, q, args...); err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
+		return failed(doing, err)
 	}
 	return nil
 }
