@@ -1,7 +1,6 @@
 package bot
 
 import (
-	"errors"
 	"fmt"
 	"runtime"
 	"strconv"
@@ -9,7 +8,14 @@ import (
 )
 
 // errPanicked is what is left of a panic. Its value may hold what somebody typed, so it goes nowhere.
-var errPanicked = errors.New("it panicked")
+var errPanicked error = panicked{}
+
+type panicked struct{}
+
+func (panicked) Error() string { return "it panicked" }
+
+// Plain is the error as it may be logged.
+func (panicked) Plain() string { return "it panicked" }
 
 // mostFrames is how many functions a logged stack names.
 const mostFrames = 24

@@ -43,7 +43,7 @@ func dialectFor(u string) (dialect, error) {
 	case isURL && (scheme == "postgres" || scheme == "postgresql"):
 		return dialect{name: postgres, goose: goose.DialectPostgres, files: migrations.Postgres,
 			skipLocked: " FOR NO KEY UPDATE SKIP LOCKED", skipLockedD: " FOR NO KEY UPDATE OF d SKIP LOCKED", lock: " FOR NO KEY UPDATE"}, nil
-	case isURL && scheme != "sqlite" && scheme != "file", strings.HasPrefix(strings.ToLower(strings.TrimSpace(u)), "postgres"), strings.Contains(u, "password="), strings.TrimSpace(u) == "":
+	case isURL && scheme != "sqlite" && scheme != "file", strings.HasPrefix(strings.ToLower(strings.TrimSpace(u)), "postgres"), strings.Contains(u, "password="), strings.Contains(u, "@") && strings.Contains(u, ":"), strings.TrimSpace(u) == "":
 		return dialect{}, ErrAddress // a slip in an address must not become the name of a file
 	}
 	return dialect{name: sqlite, goose: goose.DialectSQLite3, files: migrations.SQLite}, nil
@@ -95,7 +95,7 @@ func sqliteDSN(u string, fast bool) string {
 // postgresDSN adds time limits, so that a statement never hangs for ever.
 func postgresDSN(u string, asApp bool) (string, error) {
 	parsed, err := url.Parse(u)
-	if err != nil {
+	if err != nil || parsed.Scheme != "postgres" && parsed.Scheme != "postgresql" {
 		return "", ErrAddress
 	}
 	q := parsed.Query()

@@ -75,7 +75,7 @@ func (a *Adapter) session() (*discordgo.Session, error) {
 	s.SyncEvents, s.StateEnabled = true, false
 	s.ShouldRetryOnRateLimit, s.MaxRestRetries, s.ShouldReconnectOnError = false, 0, false
 	s.LogLevel = -1 // its logs hold message text
-	s.Client = &http.Client{Transport: a.pace, Timeout: requestTime}
+	s.Client = &http.Client{Transport: unpanicked{a.pace, a}, Timeout: requestTime}
 	s.UserAgent = "DiscordBot (footing, 1)"
 	return s, nil
 }

@@ -103,3 +103,17 @@ func (m metered) RoundTrip(r *http.Request) (*http.Response, error) {
 	m.meter.Answered(res.StatusCode)
 	return res, nil
 }
+
+// unpanicked makes a panic on the way of a request an error: it would leave the library's lock on the route
+// held for ever.
+type unpanicked struct {
+	next http.RoundTripper
+	a    *Adapter
+}
+
+func (u unpanicked) RoundTrip(r *http.Request) (res *http.Response, err error) {
+	err = errors.New("a request panicked")
+	defer u.a.bot.Recover("front")
+	res, err = u.next.RoundTrip(r)
+	return res, err //nolint:wrapcheck // the pace says what was being done
+}
