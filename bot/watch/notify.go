@@ -21,28 +21,41 @@ const (
 // while something in it is stuck. A fault elsewhere, of Discord or of the database, is no reason to kill it: a
 // new process could do no more. send tells systemd; what it cannot tell is lost.
 func (w *Watch) Notify(ctx context.Context, send func(state string) error, tick <-chan time.Time) {
-	began, ready, status := w.clock(), false, ""
+	n := notifier{w: w, send: send, began: w.clock()}
 	for {
 		select {
 		case <-ctx.Done():
 			_ = send(isStopping)
 			return
 		case <-tick:
+			n.tell(ctx)
 		}
-		s := w.look(ctx)
-		if ctx.Err() != nil {
-			continue
-		}
-		standing := w.leading.Load() == 0 && s.err == nil && w.clock().Sub(began) >= standBy
-		if !ready && (w.wasUp.Load() || standing) {
-			ready = send(isReady) == nil
-		}
-		if says := w.status(s); says != status && send("STATUS="+says) == nil {
-			status = says
-		}
-		if !stuck(s.faults) {
-			_ = send(isAlive)
-		}
+	}
+}
+
+// notifier is what systemd was told so far.
+type notifier struct {
+	w      *Watch
+	send   func(state string) error
+	began  time.Time
+	ready  bool
+	status string
+}
+
+func (n *notifier) tell(ctx context.Context) {
+	s := n.w.look(ctx)
+	if ctx.Err() != nil {
+		return
+	}
+	standing := n.w.leading.Load() == 0 && s.err == nil && n.w.clock().Sub(n.began) >= standBy
+	if !n.ready && (n.w.wasUp.Load() || standing) {
+		n.ready = n.send(isReady) == nil
+	}
+	if says := n.w.status(s); says != n.status && n.send("STATUS="+says) == nil {
+		n.status = says
+	}
+	if !stuck(s.faults) {
+		_ = n.send(isAlive)
 	}
 }
 

@@ -26,6 +26,8 @@ type discordCmd struct {
 	watchFlags
 }
 
+var errNoToken = errors.New("there is no token: set FOOTING_TOKEN, or --token-file to a file that holds it")
+
 // token reads the bot's token. It is no flag, so that no list of processes shows it, and it is never printed.
 func (c discordCmd) token() (string, error) {
 	text := os.Getenv("FOOTING_TOKEN")
@@ -37,7 +39,7 @@ func (c discordCmd) token() (string, error) {
 		text = string(file)
 	}
 	if text = strings.TrimSpace(text); text == "" {
-		return "", errors.New("there is no token: set FOOTING_TOKEN, or --token-file to a file that holds it")
+		return "", errNoToken
 	}
 	return text, nil
 }
