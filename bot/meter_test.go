@@ -138,6 +138,9 @@ func TestTheMeterIsToldOfSendsAndOccurrences(t *testing.T) {
 		r.chat.refuse = func(bot.Message) error { return &bot.NotSent{Why: "refused", Never: true} }
 		r.put(t, "odd", bot.MedicalRoom, "o")
 		r.later(t, 0)
+		if n := m.count("busy 1"); n == 0 || n != m.count("busy -1") {
+			t.Errorf("busy %d times", n)
+		}
 		for _, what := range []string{"tried alert false failed false", "tried alert true  false", "tried odd false refused true"} {
 			same(t, what, m.count(what), 1)
 		}

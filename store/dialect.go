@@ -5,9 +5,11 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"io"
 	"net/url"
 	"strconv"
 	"strings"
+	"syscall"
 
 	"github.com/jmoiron/sqlx"
 	"github.com/lib/pq"
@@ -141,10 +143,14 @@ func Explain(err error) string {
 	if errors.As(err, &plain) {
 		return plain.Plain()
 	}
-	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrInUse, context.Canceled, context.DeadlineExceeded} {
+	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrInUse, context.Canceled, context.DeadlineExceeded, io.EOF, io.ErrUnexpectedEOF} {
 		if errors.Is(err, known) {
 			return known.Error()
 		}
+	}
+	var no syscall.Errno // such as a refused connection
+	if errors.As(err, &no) {
+		return no.Error()
 	}
 	for {
 		inner := errors.Unwrap(err)
