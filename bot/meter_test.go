@@ -190,7 +190,7 @@ func TestPanicsOfWorkersAndClockAreContained(t *testing.T) {
 	cancel()
 	parts.Wait()
 	said := logged.String()
-	for _, want := range []string{"msg=panicked where=worker", "msg=panicked where=clock", "bot.(*Bot).Schedule:", "bot.(*Bot).turn:"} {
+	for _, want := range []string{"msg=panicked where=worker type=*errors.errorString stack=\"bot_test.TestPanics", "msg=panicked where=clock type=*errors.errorString stack=\"bot_test.TestPanics", "bot.(*Bot).Schedule:", "bot.(*Bot).turn:"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("%q is not in the log:\n%s", want, said)
 		}
