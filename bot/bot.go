@@ -25,6 +25,8 @@ type Config struct {
 	Front Front
 	Clock func() time.Time
 	Log   *slog.Logger
+	// Meter is told what happens; nil for nobody.
+	Meter Meter
 	// Step is told each named step of a message's path. Tests kill the process there.
 	Step func(name string)
 }
@@ -56,6 +58,9 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	std := words.Protocol
 	if c.Step == nil {
 		c.Step = func(string) {}
+	}
+	if c.Meter == nil {
+		c.Meter = nobody{}
 	}
 	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
 	b.vocabularies[std.Hash] = words

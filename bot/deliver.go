@@ -34,7 +34,8 @@ func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 		select {
 		case <-ctx.Done():
 		case <-tick:
-			if _, err := b.tellUndelivered(ctx); err != nil && ctx.Err() == nil {
+			err := b.guard("notices", func() error { _, err := b.tellUndelivered(ctx); return err })
+			if err != nil && ctx.Err() == nil {
 				b.Log.Error("dead letters not told", "error", store.Explain(err))
 			}
 			b.bell.ring()
@@ -48,7 +49,10 @@ func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 func (b *Bot) work(ctx context.Context, least int) {
 	for ctx.Err() == nil {
 		heard := b.bell.next() // before it looks: what is committed afterwards rings again
-		sent, wait, err := b.turn(ctx, least)
+		var sent bool
+		var wait time.Duration
+		err := b.guard("worker", func() (err error) { sent, wait, err = b.turn(ctx, least); return err })
+		b.Meter.Turned()
 		if err != nil && ctx.Err() == nil {
 			b.Log.Error("nothing claimed", "error", store.Explain(err))
 		}
@@ -87,6 +91,8 @@ func (b *Bot) turn(ctx context.Context, least int) (claimed bool, wait time.Dura
 	if err != nil || batch.Fence == 0 {
 		return false, wait, err
 	}
+	b.Meter.Busy(1)
+	defer b.Meter.Busy(-1)
 	b.sendBatch(ctx, batch)
 	return true, wait, nil
 }

@@ -41,9 +41,15 @@ const (
 // audit and replies in one transaction; then says the replies. When the transaction fails, one fixed
 // sentence says that nothing was saved, and that is the only thing sent outside the outbox.
 func (b *Bot) Handle(ctx context.Context, in Inbound) error {
+	_, err := b.handle(ctx, in)
+	return err
+}
+
+// handle also says how it ended, as one of Outcomes.
+func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error) {
 	b.Step("received")
 	w := &work{b: b, given: in}
-	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
+	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
 		if stored, look := b.Store.Claimed(ctx, in.event()); look == nil && stored {
 			err = nil
@@ -65,13 +71,17 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		if !known {
 			b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
 		}
-		if _, send := b.Front.Send(ctx, in.answer("/failed", says)); send != nil {
-			return errors.Join(err, send)
+		outcome = "failed"
+		if known {
+			outcome = "unknown"
+		}
+		if _, send := b.front(ctx, in.answer("/failed", says)); send != nil {
+			return outcome, errors.Join(err, send)
 		}
 		if known {
-			return nil
+			return outcome, nil
 		}
-		return fmt.Errorf("handling an event: %w", err)
+		return outcome, fmt.Errorf("handling an event: %w", err)
 	}
 	b.Step("committed")
 	if w.settings {
@@ -81,7 +91,10 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		}
 	}
 	b.say(ctx, w.out)
-	return nil
+	if w.repeated {
+		return "repeated", nil
+	}
+	return "done", nil
 }
 
 var (
@@ -103,6 +116,7 @@ type work struct {
 	out    []store.Outgoing
 
 	settings bool // the team's were stored
+	repeated bool // it was handled before
 
 	touched []int64 // athletes whose record may have changed
 }
@@ -110,6 +124,7 @@ type work struct {
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	w.tx, w.in, w.out, w.failed, w.touched, w.settings = tx, w.given, nil, nil, nil, false
 	fresh, err := tx.Claim(ctx, w.in.event())
+	w.repeated = !fresh
 	if err != nil || !fresh {
 		return err
 	}

@@ -2,9 +2,10 @@ package bot
 
 import (
 	"context"
-	"fmt"
-	"footing/store"
 	"sync"
+	"time"
+
+	"footing/store"
 )
 
 // Queue hands events to a bot: those of one author in one place one after the other, in the order
@@ -37,7 +38,8 @@ func (q *Queue) Submit(in Inbound) bool {
 	waiting, running := q.lanes[key]
 	if len(waiting) >= q.limit {
 		q.mu.Unlock()
-		if _, err := q.bot.Front.Send(q.ctx, in.answer("/busy", saidBusy)); err != nil {
+		q.bot.Meter.Event(in.Kind, "busy", 0)
+		if _, err := q.bot.front(q.ctx, in.answer("/busy", saidBusy)); err != nil {
 			q.bot.Log.Warn("could not say busy", "error", store.Explain(err))
 		}
 		return false
@@ -72,16 +74,19 @@ func (q *Queue) run(key string) {
 
 // handle keeps a fault in one event from ending the others.
 func (q *Queue) handle(in Inbound) {
-	defer func() {
-		if p := recover(); p != nil {
-			q.bot.Log.Error("handling an event panicked", "kind", in.Kind, "event", in.event(), "panic", fmt.Sprintf("%T", p))
-			if _, err := q.bot.Front.Send(q.ctx, in.answer("/failed", saidFailed)); err != nil {
-				q.bot.Log.Warn("could not say that it failed", "error", store.Explain(err))
-			}
-			q.failed(fmt.Errorf("handling an event panicked: %v", p))
+	began, outcome := time.Now(), "panicked"
+	err := q.bot.guard("event", func() (err error) {
+		outcome, err = q.bot.handle(q.ctx, in)
+		return err
+	})
+	q.bot.Meter.Event(in.Kind, outcome, time.Since(began))
+	if outcome == "panicked" {
+		q.bot.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", "panicked")
+		if _, err := q.bot.front(q.ctx, in.answer("/failed", saidFailed)); err != nil {
+			q.bot.Log.Warn("could not say that it failed", "error", store.Explain(err))
 		}
-	}()
-	if err := q.bot.Handle(q.ctx, in); err != nil { // logged, and told to the author, by Handle
+	}
+	if err != nil {
 		q.failed(err)
 	}
 }

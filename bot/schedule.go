@@ -18,6 +18,9 @@ const (
 	wasVoid   = "none" // there was nothing to say
 )
 
+// Occurrences lists what can become of something that was due.
+var Occurrences = []string{wasSent, wasMissed, wasVoid}
+
 // Tick does what is due now and sends what waits, until nothing can be sent any more.
 func (b *Bot) Tick(ctx context.Context) error {
 	return errors.Join(b.Schedule(ctx), b.Drain(ctx))
@@ -36,7 +39,7 @@ func (b *Bot) Schedule(ctx context.Context) error {
 	}
 	var failed []error // one team's trouble keeps no other team from its own
 	for _, id := range teams {
-		if err := b.lookAt(ctx, id); err != nil {
+		if err := b.guard("clock", func() error { return b.lookAt(ctx, id) }); err != nil {
 			failed = append(failed, fmt.Errorf("writing what is due in team %d: %w", id, err))
 		}
 	}
@@ -54,12 +57,7 @@ func (b *Bot) Next(ctx context.Context, team string) (next time.Time, err error)
 }
 
 // lookAt writes all that is due in one team, in one transaction.
-func (b *Bot) lookAt(ctx context.Context, team int64) (err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("it panicked with a %T", p)
-		}
-	}()
+func (b *Bot) lookAt(ctx context.Context, team int64) error {
 	now := b.Clock()
 	return b.Store.Do(ctx, now, func(tx *store.Tx) error {
 		if err := tx.Enter(ctx, team); err != nil {
@@ -182,6 +180,7 @@ func (l *look) do(ctx context.Context, s rehab.Slot) error {
 	} else {
 		l.missed = append(l.missed, s)
 	}
+	l.tx.Then(func() { l.b.Meter.Occurred(s.What, outcome) })
 	_, err := l.tx.Occur(ctx, occurrence(s), s.Day.Format(time.DateOnly), outcome)
 	return err
 }

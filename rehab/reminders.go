@@ -19,6 +19,9 @@ const (
 	Everything      = "reminders" // all of what an athlete gets
 )
 
+// Unasked lists what the bot says unasked.
+var Unasked = []string{MorningReport, ClinicList, WeekSummary, MorningQuestion, DrillCard, Nudge, ConsentQuestion}
+
 // Preferred records how a team, on the squad's row, or an athlete wants to be reminded.
 type Preferred struct {
 	What string `json:"what"` // one of the above, "quiet" or "days off"

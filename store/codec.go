@@ -42,7 +42,7 @@ var readers = map[rehab.Kind]func(string) (rehab.Body, error){
 func into[T rehab.Body](text string) (rehab.Body, error) {
 	var b T
 	if err := json.Unmarshal([]byte(text), &b); err != nil {
-		return nil, fmt.Errorf("decoding a %s entry: %w", b.Kind(), err)
+		return nil, failed(fmt.Sprintf("decoding a %s entry", b.Kind()), err) // its text may quote a value
 	}
 	return b, nil
 }

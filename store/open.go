@@ -135,7 +135,7 @@ func migrate(ctx context.Context, d dialect, c Config) error {
 		return err
 	}
 	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("migrating the schema: %w", err)
+		return failed("migrating the schema", err)
 	}
 	return nil
 }

@@ -133,7 +133,7 @@ func (t *Tx) Told(ctx context.Context, before string) (string, map[int64]rehab.A
 	for _, r := range rows {
 		var a rehab.Availability
 		if err := json.Unmarshal([]byte(r.Detail), &a); err != nil {
-			return "", nil, fmt.Errorf("decoding an availability: %w", err)
+			return "", nil, failed("decoding an availability", err)
 		}
 		out[r.Athlete] = a
 	}

@@ -22,6 +22,7 @@ type Tx struct {
 	leases  map[int64]Lease // destinations taken in this transaction
 	marked  bool            // the schedule is to be looked at again
 	ran     *atomic.Int64   // statements, of the whole store
+	then    []func()        // once it is committed
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
@@ -50,7 +51,7 @@ func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error 
 func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err error) {
 	tx, err := s.db.BeginTxx(ctx, nil)
 	if err != nil {
-		return fmt.Errorf("%w: beginning: %w", ErrUnreachable, err)
+		return fmt.Errorf("%w: %w", ErrUnreachable, failed("beginning", err))
 	}
 	done := false
 	defer func() {
@@ -58,18 +59,26 @@ func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err
 			_ = tx.Rollback() // also when f panics
 		}
 	}()
-	if err := f(&Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), ran: &s.ran}); err != nil {
+	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), ran: &s.ran}
+	if err := f(t); err != nil {
 		return err
 	}
 	done = true
 	if err := tx.Commit(); err != nil {
 		if retryable(err) {
-			return fmt.Errorf("committing: %w", err)
+			return failed("committing", err)
 		}
-		return fmt.Errorf("%w: %w", ErrCommitUnknown, err)
+		return fmt.Errorf("%w: %w", ErrCommitUnknown, failed("committing", err))
+	}
+	for _, f := range t.then {
+		f()
 	}
 	return nil
 }
+
+// Then runs f once, when this transaction is committed: for counting what happened, not for work that may
+// not be lost.
+func (t *Tx) Then(f func()) { t.then = append(t.then, f) }
 
 // Now is the instant of this unit of work, in UTC.
 func (t *Tx) Now() time.Time { return t.now }
@@ -86,7 +95,7 @@ func (t *Tx) Enter(ctx context.Context, team int64) error {
 func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
 	t.ran.Add(1)
 	if _, err := t.tx.ExecContext(ctx, q, args...); err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
+		return failed(doing, err)
 	}
 	return nil
 }
@@ -96,11 +105,11 @@ func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, 
 	t.ran.Add(1)
 	res, err := t.tx.ExecContext(ctx, q, args...)
 	if err != nil {
-		return 0, fmt.Errorf("%s: %w", doing, err)
+		return 0, failed(doing, err)
 	}
 	n, err := res.RowsAffected()
 	if err != nil {
-		return 0, fmt.Errorf("%s: %w", doing, err)
+		return 0, failed(doing, err)
 	}
 	return n, nil
 }
@@ -119,13 +128,13 @@ func notFound(doing string, err error) error {
 	case errors.Is(err, sql.ErrNoRows):
 		return fmt.Errorf("%s: %w", doing, ErrNotFound)
 	}
-	return fmt.Errorf("%s: %w", doing, err)
+	return failed(doing, err)
 }
 
 func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
 	t.ran.Add(1)
 	if err := t.tx.SelectContext(ctx, to, q, args...); err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
+		return failed(doing, err)
 	}
 	return nil
 }

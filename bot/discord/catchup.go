@@ -33,7 +33,10 @@ type room struct {
 // sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
 func (a *Adapter) sweeps(ctx context.Context) {
 	for {
-		a.sweepAll(ctx)
+		func() {
+			defer a.bot.Recover("gateway")
+			a.sweepAll(ctx)
+		}()
 		select {
 		case <-ctx.Done():
 			return
@@ -198,8 +201,8 @@ func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message
 			continue
 		}
 		err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessage(r.channel, key), nil, nil)
-		var rest *discordgo.RESTError
-		if errors.As(err, &rest) && rest.Message != nil && rest.Message.Code == unknownMessage {
+		var s *status
+		if errors.As(err, &s) && s.Code == unknownMessage {
 			a.gone(&discordgo.Message{ID: key, ChannelID: r.channel, GuildID: r.guild})
 		}
 	}

@@ -23,6 +23,7 @@ type Config struct {
 	Content   bool
 	Transport http.RoundTripper // nil for the network's own
 	Log       *slog.Logger
+	Meter     Meter // told what happens; nil for nobody
 	Clock     func() time.Time
 }
 
@@ -48,8 +49,11 @@ func New(c Config) (*Adapter, error) {
 	if c.Transport == nil {
 		c.Transport = http.DefaultTransport
 	}
+	if c.Meter == nil {
+		c.Meter = nobody{}
+	}
 	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, up: make(chan struct{})}
-	a.pace = newPace(c.Transport, time.Now) // its windows are the network's, whatever the bot's clock says
+	a.pace = newPace(metered{c.Transport, c.Meter}, time.Now) // its windows are the network's, whatever the bot's clock says
 	s, err := a.session()
 	if err != nil {
 		return nil, err
@@ -71,7 +75,7 @@ func (a *Adapter) session() (*discordgo.Session, error) {
 	s.SyncEvents, s.StateEnabled = true, false
 	s.ShouldRetryOnRateLimit, s.MaxRestRetries, s.ShouldReconnectOnError = false, 0, false
 	s.LogLevel = -1 // its logs hold message text
-	s.Client = &http.Client{Transport: a.pace, Timeout: requestTime}
+	s.Client = &http.Client{Transport: unpanicked{a.pace, a}, Timeout: requestTime}
 	s.UserAgent = "DiscordBot (footing, 1)"
 	return s, nil
 }

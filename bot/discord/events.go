@@ -9,43 +9,52 @@ import (
 	"github.com/bwmarrin/discordgo"
 
 	"footing/bot"
+	"footing/rehab"
 )
 
 // handlers only note and enqueue: they run one after the other on the gateway's reader.
 func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.Ready) { a.ready(ctx) })
-	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
-	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildDelete) { a.left(ctx, g) })
-	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildUpdate) {
+	on(a, s, func(r *discordgo.Ready) { a.ready(ctx) })
+	on(a, s, func(g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
+	on(a, s, func(g *discordgo.GuildDelete) { a.left(ctx, g) })
+	on(a, s, func(g *discordgo.GuildUpdate) {
 		a.change(ctx, g.ID, func(k *guild) { k.owner, k.name = g.OwnerID, g.Name })
 	})
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleCreate) {
+	on(a, s, func(r *discordgo.GuildRoleCreate) {
 		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
 	})
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleUpdate) {
+	on(a, s, func(r *discordgo.GuildRoleUpdate) {
 		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
 	})
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleDelete) {
+	on(a, s, func(r *discordgo.GuildRoleDelete) {
 		a.change(ctx, r.GuildID, func(k *guild) { delete(k.roles, r.RoleID) })
 	})
-	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelCreate) { a.channelChanged(ctx, c.Channel) })
-	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelUpdate) { a.channelChanged(ctx, c.Channel) })
-	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelDelete) {
+	on(a, s, func(c *discordgo.ChannelCreate) { a.channelChanged(ctx, c.Channel) })
+	on(a, s, func(c *discordgo.ChannelUpdate) { a.channelChanged(ctx, c.Channel) })
+	on(a, s, func(c *discordgo.ChannelDelete) {
 		a.change(ctx, c.GuildID, func(k *guild) { delete(k.channels, c.ID) })
 	})
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageCreate) { a.said(ctx, m.Message, bot.Created) })
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageUpdate) {
+	on(a, s, func(m *discordgo.MessageCreate) { a.said(ctx, m.Message, bot.Created) })
+	on(a, s, func(m *discordgo.MessageUpdate) {
 		if m.EditedTimestamp != nil { // else a link got its preview
 			a.said(ctx, m.Message, bot.Edited)
 		}
 	})
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDelete) { a.gone(m.Message) })
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDeleteBulk) {
+	on(a, s, func(m *discordgo.MessageDelete) { a.gone(m.Message) })
+	on(a, s, func(m *discordgo.MessageDeleteBulk) {
 		for _, id := range m.Messages {
 			a.gone(&discordgo.Message{ID: id, ChannelID: m.ChannelID, GuildID: m.GuildID})
 		}
 	})
-	s.AddHandler(func(_ *discordgo.Session, i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
+	on(a, s, func(i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
+}
+
+// on has an event handled. A panic of one handler ends neither the connection nor the process.
+func on[T any](a *Adapter, s *discordgo.Session, handle func(*T)) {
+	s.AddHandler(func(_ *discordgo.Session, e *T) {
+		defer a.bot.Recover("gateway")
+		handle(e)
+	})
 }
 
 func (a *Adapter) ready(context.Context) {
@@ -63,8 +72,9 @@ func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
 	if g.Unavailable {
 		return
 	}
+	known := newGuild(g)
 	a.mu.Lock()
-	a.guilds[g.ID] = newGuild(g)
+	a.guilds[g.ID] = known
 	a.mu.Unlock()
 	if _, err := a.bot.Join(ctx, g.ID, g.Name); err != nil {
 		a.Log.Error("a server was not noted", "guild", g.ID)
@@ -87,15 +97,19 @@ func (a *Adapter) left(ctx context.Context, g *discordgo.GuildDelete) {
 
 // change changes what is kept of a server, and looks at its medical channel again.
 func (a *Adapter) change(ctx context.Context, id string, f func(*guild)) {
+	if a.changed(id, f) {
+		a.checkRoom(ctx, id)
+	}
+}
+
+func (a *Adapter) changed(id string, f func(*guild)) bool {
 	a.mu.Lock()
+	defer a.mu.Unlock() // also when an event is not as it should be and f panics
 	g := a.guilds[id]
 	if g != nil {
 		f(g)
 	}
-	a.mu.Unlock()
-	if g != nil {
-		a.checkRoom(ctx, id)
-	}
+	return g != nil
 }
 
 func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
@@ -114,19 +128,23 @@ func (a *Adapter) checkRoom(ctx context.Context, id string) {
 	if err != nil {
 		return
 	}
-	a.mu.Lock()
-	g := a.guilds[id]
-	says := ""
-	if g != nil {
-		says = g.fault(t.Rooms, a.self)
-	}
-	a.mu.Unlock()
+	says := a.fault(id, t.Rooms)
 	if says == t.RoomFault {
 		return
 	}
 	if err := a.bot.RoomFault(ctx, id, says); err != nil {
 		a.Log.Error("the medical channel's privacy was not noted", "guild", id)
 	}
+}
+
+// fault says why a team's medical channel is not private, "" when it is or nothing is known of the server.
+func (a *Adapter) fault(id string, rooms rehab.Rooms) string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if g := a.guilds[id]; g != nil {
+		return g.fault(rooms, a.self)
+	}
+	return ""
 }
 
 // said hands a message over, if it is for the bot: in direct messages, where it is mentioned, and, when

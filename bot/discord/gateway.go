@@ -52,6 +52,15 @@ func fatal(err error) error {
 	return &Fatal{Says: says, Err: err}
 }
 
+// closeCode is why the gateway closed a connection that could not be opened; 0 when it did not say.
+func closeCode(err error) int {
+	var closed *websocket.CloseError
+	if errors.As(err, &closed) {
+		return closed.Code
+	}
+	return 0
+}
+
 // Run keeps a gateway connection until the context ends, then drains what was accepted. It returns a *Fatal
 // when something has to be changed first.
 func (a *Adapter) Run(ctx context.Context) error {
@@ -59,7 +68,7 @@ func (a *Adapter) Run(ctx context.Context) error {
 		return err
 	}
 	if err := a.uploadCommands(ctx); err != nil {
-		a.Log.Warn("commands not uploaded; the old ones stay", "error", err.Error())
+		a.Log.Warn("commands not uploaded; the old ones stay", "error", explain(err))
 	}
 	wait := firstWait
 	for ctx.Err() == nil {
@@ -74,7 +83,7 @@ func (a *Adapter) Run(ctx context.Context) error {
 		if a.Clock().Sub(began) > mostWait {
 			wait = firstWait
 		}
-		a.Log.Warn("gateway lost", "again_in", wait.String())
+		a.Log.Warn("gateway lost", "again_in", wait.String(), "code", closeCode(err))
 		select {
 		case <-ctx.Done():
 		case <-time.After(wait):
@@ -110,7 +119,12 @@ func (a *Adapter) connection(ctx context.Context) error {
 		once.Do(func() { close(gone) })
 	})
 	opened := make(chan error, 1)
-	go func() { opened <- s.Open() }()
+	go func() {
+		err := errors.New("opening panicked")
+		defer func() { opened <- err }()
+		defer a.bot.Recover("gateway")
+		err = s.Open()
+	}()
 	select {
 	case err := <-opened:
 		if err != nil {
@@ -121,6 +135,8 @@ func (a *Adapter) connection(ctx context.Context) error {
 	case <-ctx.Done():
 		return nil
 	}
+	a.Meter.Connected(1)
+	defer a.Meter.Connected(-1)
 	swept := make(chan struct{})
 	go func() { // what was posted meanwhile
 		defer close(swept)
@@ -202,8 +218,8 @@ func (a *Adapter) Know(ctx context.Context) error {
 }
 
 func (a *Adapter) refusedToken(err error) error {
-	var rest *discordgo.RESTError
-	if errors.As(err, &rest) && rest.Response.StatusCode == http.StatusUnauthorized {
+	var s *status
+	if errors.As(err, &s) && s.HTTP == http.StatusUnauthorized {
 		return fatal(&websocket.CloseError{Code: 4004})
 	}
 	return fmt.Errorf("asking Discord who this is: %w", err)

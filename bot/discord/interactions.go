@@ -27,7 +27,7 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		in.Options, in.File = options(i.ApplicationCommandData().Options), nil
 		if field, missing := a.asksText(in); missing {
 			if err := a.respond(ctx, i, modal(in, field)); err != nil {
-				a.Log.Warn("no form could be shown", "error", err.Error())
+				a.Log.Warn("no form could be shown", "error", explain(err))
 			}
 			return
 		}
@@ -43,7 +43,7 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 	}
 	in.Message = "i" + i.ID
 	if err := a.defers(ctx, i, a.alone(ctx, in)); err != nil {
-		a.Log.Warn("an interaction could not be answered in time", "error", err.Error())
+		a.Log.Warn("an interaction could not be answered in time", "error", explain(err))
 		in.Answer = "" // the reply is said at its place instead
 	}
 	a.queue.Submit(in)
@@ -102,6 +102,7 @@ func options(list []*discordgo.ApplicationCommandInteractionDataOption) map[stri
 
 // suggest answers while somebody types.
 func (a *Adapter) suggest(ctx context.Context, i *discordgo.InteractionCreate, in bot.Inbound) {
+	defer a.bot.Recover("gateway")
 	data := i.ApplicationCommandData()
 	in.Command = data.Name
 	focused, typed := "", ""
@@ -112,14 +113,14 @@ func (a *Adapter) suggest(ctx context.Context, i *discordgo.InteractionCreate, i
 	}
 	list, err := a.bot.Complete(ctx, in, focused, typed)
 	if err != nil {
-		a.Log.Warn("nothing could be suggested", "command", data.Name)
+		a.Log.Warn("nothing could be suggested", "interaction", i.ID)
 	}
 	r := discordgo.InteractionResponse{Type: discordgo.InteractionApplicationCommandAutocompleteResult, Data: &discordgo.InteractionResponseData{Choices: []*discordgo.ApplicationCommandOptionChoice{}}}
 	for _, s := range list {
 		r.Data.Choices = append(r.Data.Choices, &discordgo.ApplicationCommandOptionChoice{Name: s.Label, Value: s.Value})
 	}
 	if err := a.respond(ctx, i, r); err != nil {
-		a.Log.Warn("suggestions came too late", "command", data.Name)
+		a.Log.Warn("suggestions came too late", "interaction", i.ID, "error", explain(err))
 	}
 }
 

@@ -198,13 +198,13 @@ func (a *Adapter) request(ctx context.Context, method, url string, body, into an
 	}
 	text, err := a.rest.RequestWithBucketID(method, url, body, bucket, discordgo.WithContext(ctx))
 	if err != nil {
-		return classify(err)
+		return classify(plain(err))
 	}
 	if into == nil {
 		return nil
 	}
 	if err := discordgo.Unmarshal(text, into); err != nil {
-		return fmt.Errorf("reading Discord's answer: %w", err)
+		return fmt.Errorf("reading Discord's answer: it gave a %T", err) // its text may quote the answer
 	}
 	return nil
 }
@@ -230,17 +230,13 @@ var errTooLate = errors.New("the interaction has expired")
 
 // classify says what an error of Discord means for whoever sends.
 func classify(err error) error {
-	var rest *discordgo.RESTError
-	if !errors.As(err, &rest) {
+	var s *status
+	if !errors.As(err, &s) {
 		return err // a *bot.NotSent from the pace, or the network
 	}
-	code := 0
-	if rest.Message != nil {
-		code = rest.Message.Code
-	}
-	switch code {
+	switch s.Code {
 	case unknownWebhook, unknownInteraction, invalidToken:
-		return fmt.Errorf("%w: code %d", errTooLate, code)
+		return fmt.Errorf("%w: code %d", errTooLate, s.Code)
 	case cannotSendToUser, noMutualServer, unknownUser:
 		return &bot.NotSent{Why: "closed", Never: true, Err: err}
 	case openingTooFast:
@@ -250,7 +246,7 @@ func classify(err error) error {
 	case missingAccess, missingPermission:
 		return &bot.NotSent{Why: "forbidden", After: 10 * time.Minute, Err: err}
 	}
-	if rest.Response != nil && rest.Response.StatusCode == http.StatusBadRequest {
+	if s.HTTP == http.StatusBadRequest {
 		return &bot.NotSent{Why: "refused", Never: true, Err: err}
 	}
 	return fmt.Errorf("asking Discord: %w", err)

@@ -3,16 +3,31 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/signal"
 	"runtime/debug"
 	"syscall"
+
+	"footing/bot/discord"
 )
 
 // heapGrowth is how many per cent the heap may grow between collections: the bot shall fit the smallest
 // machine, and it has time.
 const heapGrowth = 30
+
+// mustChange is the exit code when a new start can only fail in the same way (EX_CONFIG of sysexits.h): a
+// service manager that starts it again and again would have Discord block the bot.
+const mustChange = 78
+
+func exitCode(err error) int {
+	var fatal *discord.Fatal
+	if errors.As(err, &fatal) || errors.Is(err, errNoToken) {
+		return mustChange
+	}
+	return 1
+}
 
 func main() {
 	debug.SetGCPercent(heapGrowth)
@@ -21,6 +36,6 @@ func main() {
 	stop()
 	if err != nil {
 		_, _ = fmt.Fprintln(os.Stderr, "footing:", err)
-		os.Exit(1)
+		os.Exit(exitCode(err))
 	}
 }

@@ -2,11 +2,14 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 	_ "time/tzdata" // zones also where the machine has none
 
@@ -47,7 +50,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return nil // --help was printed
 	}
 	if err != nil {
-		return fmt.Errorf("%w; footing --help shows what there is", err)
+		return misread(err, args)
 	}
 	log := slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	switch k.Command() {
@@ -59,6 +62,15 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return c.Check.check(ctx, stdout)
 	}
 	return c.Console.run(ctx, stdin, stdout, log)
+}
+
+// misread is a command line that cannot be read. One that holds an address is not repeated: there may be a
+// password in it.
+func misread(err error, args []string) error {
+	if slices.ContainsFunc(args, func(a string) bool { return strings.Contains(a, "@") || strings.Contains(a, "password") }) {
+		return errors.New("the command line cannot be read; a database's address goes behind --db; footing --help shows what there is")
+	}
+	return fmt.Errorf("%w; footing --help shows what there is", err)
 }
 
 func (c consoleCmd) run(ctx context.Context, stdin io.Reader, stdout io.Writer, log *slog.Logger) error {

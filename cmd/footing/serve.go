@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"os"
 	"strings"
 	"sync"
@@ -13,6 +12,7 @@ import (
 
 	"footing/bot"
 	"footing/bot/discord"
+	"footing/bot/watch"
 	"footing/store"
 )
 
@@ -22,7 +22,11 @@ type discordCmd struct {
 	Owner     string `name:"owner-db" placeholder:"URL" env:"FOOTING_OWNER_DB" help:"PostgreSQL address of the role that owns the schema, when --db is the application's."`
 	TokenFile string `placeholder:"FILE" env:"FOOTING_TOKEN_FILE" help:"A file that holds the bot's token. Without it the token is read from FOOTING_TOKEN."`
 	Content   bool   `env:"FOOTING_CONTENT" help:"Read plain lines in the medical channel too: the application needs Message Content Intent."`
+
+	watchFlags
 }
+
+var errNoToken = errors.New("there is no token: set FOOTING_TOKEN, or --token-file to a file that holds it")
 
 // token reads the bot's token. It is no flag, so that no list of processes shows it, and it is never printed.
 func (c discordCmd) token() (string, error) {
@@ -35,7 +39,7 @@ func (c discordCmd) token() (string, error) {
 		text = string(file)
 	}
 	if text = strings.TrimSpace(text); text == "" {
-		return "", errors.New("there is no token: set FOOTING_TOKEN, or --token-file to a file that holds it")
+		return "", errNoToken
 	}
 	return text, nil
 }
@@ -50,7 +54,7 @@ const (
 
 // serve runs the bot on Discord until the process is told to stop.
 func (c discordCmd) serve(ctx context.Context, stderr io.Writer) error {
-	log := slog.New(slog.NewTextHandler(stderr, nil))
+	log := c.log(stderr)
 	token, err := c.token()
 	if err != nil {
 		return err
@@ -65,20 +69,26 @@ func (c discordCmd) serve(ctx context.Context, stderr io.Writer) error {
 		return err
 	}
 	defer func() { _ = st.Close() }()
-	a, err := discord.New(discord.Config{Token: token, Content: c.Content, Log: log, Clock: time.Now})
+	w := watch.New(st, time.Now)
+	stop, err := c.tell(ctx, w, log)
 	if err != nil {
 		return err
 	}
-	b, err := bot.New(ctx, bot.Config{Store: st, Front: a, Clock: time.Now, Log: log})
+	defer stop()
+	a, err := discord.New(discord.Config{Token: token, Content: c.Content, Log: log, Meter: w, Clock: time.Now})
 	if err != nil {
 		return err
 	}
-	return work(ctx, st, a, b)
+	b, err := bot.New(ctx, bot.Config{Store: st, Front: a, Clock: time.Now, Log: log, Meter: w})
+	if err != nil {
+		return err
+	}
+	return work(ctx, st, a, b, w)
 }
 
 // work runs the parts of a serving process: the clock and the workers in every process, the gateway in one.
 // When ctx ends, what was accepted is still done, for a while.
-func work(ctx context.Context, st *store.Store, a *discord.Adapter, b *bot.Bot) error {
+func work(ctx context.Context, st *store.Store, a *discord.Adapter, b *bot.Bot, w *watch.Watch) error {
 	accepted, enough := context.WithCancel(context.WithoutCancel(ctx)) // outlives ctx, so that nothing accepted is dropped
 	defer enough()
 	q := bot.NewQueue(accepted, b, laneLimit)
@@ -92,7 +102,7 @@ func work(ctx context.Context, st *store.Store, a *discord.Adapter, b *bot.Bot) 
 	parts.Go(func() { b.Deliver(accepted, workers, tick.C) })
 	clock := make(chan error, 1)
 	go func() { clock <- b.Run(ctx) }()
-	err := gateway(ctx, st, a)
+	err := gateway(ctx, st, a, w)
 	stopped := make(chan struct{})
 	go func() {
 		q.Wait()
@@ -109,13 +119,15 @@ func work(ctx context.Context, st *store.Store, a *discord.Adapter, b *bot.Bot) 
 }
 
 // gateway holds the connection whenever this process leads, until ctx ends or something has to be changed.
-func gateway(ctx context.Context, st *store.Store, a *discord.Adapter) error {
+func gateway(ctx context.Context, st *store.Store, a *discord.Adapter, w *watch.Watch) error {
 	for {
 		leading, stop, err := st.Lead(ctx, leadKey, leadEvery)
 		if err != nil {
 			return nil //nolint:nilerr // ctx ended while another process led
 		}
+		w.Lead(1)
 		err = a.Run(leading)
+		w.Lead(-1)
 		stop()
 		if err != nil || ctx.Err() != nil {
 			return err
