@@ -25,6 +25,8 @@ type Config struct {
 	Front Front
 	Clock func() time.Time
 	Log   *slog.Logger
+	// Beside says that this is a tool beside a serving process: it changes nothing that one holds.
+	Beside bool
 	// Meter is told what happens; nil for nobody.
 	Meter Meter
 	// Step is told each named step of a message's path. Tests kill the process there.
@@ -64,6 +66,9 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	}
 	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
 	b.vocabularies[std.Hash] = words
+	if c.Beside {
+		return b, nil
+	}
 	err = c.Store.Do(ctx, c.Clock(), func(tx *store.Tx) error {
 		if err := tx.PutProtocol(ctx, std.Hash, std.Name, string(protocol.DefaultText()), true); err != nil {
 			return err

@@ -150,7 +150,7 @@ func (l *look) run(ctx context.Context) error {
 		if done[s.Day][occurrence(s)] != "" {
 			continue
 		}
-		if err := l.do(ctx, s); err != nil {
+		if _, err := l.do(ctx, s); err != nil {
 			return err
 		}
 	}
@@ -165,13 +165,13 @@ func occurrence(s rehab.Slot) string {
 	return fmt.Sprintf("%s %d", s.What, s.Athlete)
 }
 
-// do says what a slot is for, or notes that it was missed, and that it happened.
-func (l *look) do(ctx context.Context, s rehab.Slot) error {
-	outcome := wasMissed
+// do says what a slot is for, or notes that it was missed, and that it happened; it gives what became of it.
+func (l *look) do(ctx context.Context, s rehab.Slot) (outcome string, err error) {
+	outcome = wasMissed
 	if !l.tx.Now().After(s.Until) {
 		said, err := l.say(ctx, s)
 		if err != nil {
-			return err
+			return "", err
 		}
 		outcome = wasVoid
 		if said {
@@ -181,8 +181,8 @@ func (l *look) do(ctx context.Context, s rehab.Slot) error {
 		l.missed = append(l.missed, s)
 	}
 	l.tx.Then(func() { l.b.Meter.Occurred(s.What, outcome) })
-	_, err := l.tx.Occur(ctx, occurrence(s), s.Day.Format(time.DateOnly), outcome)
-	return err
+	_, err = l.tx.Occur(ctx, occurrence(s), s.Day.Format(time.DateOnly), outcome)
+	return outcome, err
 }
 
 // remembered reads each thing of a team once in a look.

@@ -143,7 +143,7 @@ func Explain(err error) string {
 	if errors.As(err, &plain) {
 		return plain.Plain()
 	}
-	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrInUse, context.Canceled, context.DeadlineExceeded, io.EOF, io.ErrUnexpectedEOF} {
+	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrOlder, ErrInUse, context.Canceled, context.DeadlineExceeded, io.EOF, io.ErrUnexpectedEOF} {
 		if errors.Is(err, known) {
 			return known.Error()
 		}

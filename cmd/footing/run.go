@@ -17,6 +17,7 @@ import (
 	"github.com/mattn/go-isatty"
 
 	"footing/bot/console"
+	"footing/rehab"
 	"footing/store"
 )
 
@@ -26,6 +27,8 @@ type cli struct {
 	Console consoleCmd `cmd:"" help:"The bot in this terminal, with a clock you can set."`
 	Serve   discordCmd `cmd:"" help:"The bot on Discord."`
 	Check   discordCmd `cmd:"" help:"Whether everything is as serve needs it, and what to change."`
+	Report  byHandCmd  `cmd:"" help:"Write a team's morning report now, if its day has none yet; a serving process sends it."`
+	Remind  byHandCmd  `cmd:"" help:"Write what else a team's day has now, as far as it was not sent; a serving process sends it."`
 }
 
 type consoleCmd struct {
@@ -60,6 +63,10 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return c.Serve.serve(ctx, stderr)
 	case "check":
 		return c.Check.check(ctx, stdout)
+	case "report":
+		return c.Report.write(ctx, stdout, log, []string{rehab.MorningReport})
+	case "remind":
+		return c.Remind.write(ctx, stdout, log, slices.DeleteFunc(slices.Clone(rehab.Unasked), func(what string) bool { return what == rehab.MorningReport }))
 	}
 	return c.Console.run(ctx, stdin, stdout, log)
 }
