@@ -38,6 +38,8 @@ type Store struct {
 	db      *sqlx.DB // the writer; on SQLite a pool of one
 	dialect dialect
 	ran     atomic.Int64
+
+	prepared prepared
 }
 
 // Errors that callers tell apart.
@@ -72,11 +74,14 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrUnreachable, err)
 	}
-	return &Store{db: db, dialect: d}, nil
+	return &Store{db: db, dialect: d, prepared: prepared{list: map[string]*sqlx.Stmt{}, next: map[string]bool{}}}, nil
 }
 
 // Close ends all connections.
-func (s *Store) Close() error { return s.db.Close() }
+func (s *Store) Close() error {
+	s.prepared.close()
+	return s.db.Close()
+}
 
 // Engine is "sqlite" or "postgres".
 func (s *Store) Engine() string { return s.dialect.name }

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"strconv"
-	"sync/atomic"
 	"time"
 
 	"github.com/jmoiron/sqlx"
@@ -21,8 +20,8 @@ type Tx struct {
 	team    int64
 	leases  map[int64]Lease // destinations taken in this transaction
 	marked  bool            // the schedule is to be looked at again
-	ran     *atomic.Int64   // statements, of the whole store
-	then    []func()        // once it is committed
+	store   *Store
+	then    []func() // once it is committed
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
@@ -59,7 +58,7 @@ func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err
 			_ = tx.Rollback() // also when f panics
 		}
 	}()
-	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), ran: &s.ran}
+	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), store: s}
 	if err := f(t); err != nil {
 		return err
 	}
@@ -73,6 +72,7 @@ func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err
 	for _, f := range t.then {
 		f()
 	}
+	s.prepared.ready(ctx, s.db)
 	return nil
 }
 
@@ -93,17 +93,30 @@ func (t *Tx) Enter(ctx context.Context, team int64) error {
 }
 
 func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
-	t.ran.Add(1)
-	if _, err := t.tx.ExecContext(ctx, q, args...); err != nil {
-		return failed(doing, err)
+	_, err := t.run(ctx, q, args...)
+	return failed(doing, err)
+}
+
+// run runs a statement that gives no rows.
+func (t *Tx) run(ctx context.Context, q string, args ...any) (sql.Result, error) {
+	if s := t.statement(ctx, q); s != nil {
+		return s.ExecContext(ctx, args...)
+	}
+	return t.tx.ExecContext(ctx, q, args...)
+}
+
+// statement is a statement kept ready, in this transaction; nil when it is not.
+func (t *Tx) statement(ctx context.Context, q string) *sqlx.Stmt {
+	t.store.ran.Add(1)
+	if s := t.store.prepared.find(q); s != nil {
+		return t.tx.StmtxContext(ctx, s)
 	}
 	return nil
 }
 
 // changed runs a statement and gives how many rows it changed.
 func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, error) {
-	t.ran.Add(1)
-	res, err := t.tx.ExecContext(ctx, q, args...)
+	res, err := t.run(ctx, q, args...)
 	if err != nil {
 		return 0, failed(doing, err)
 	}
@@ -116,7 +129,9 @@ func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, 
 
 // get reads one row; ErrNotFound when there is none.
 func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) error {
-	t.ran.Add(1)
+	if s := t.statement(ctx, q); s != nil {
+		return notFound(doing, s.GetContext(ctx, to, args...))
+	}
 	return notFound(doing, t.tx.GetContext(ctx, to, q, args...))
 }
 
@@ -132,9 +147,8 @@ func notFound(doing string, err error) error {
 }
 
 func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
-	t.ran.Add(1)
-	if err := t.tx.SelectContext(ctx, to, q, args...); err != nil {
-		return failed(doing, err)
+	if s := t.statement(ctx, q); s != nil {
+		return failed(doing, s.SelectContext(ctx, to, args...))
 	}
-	return nil
+	return failed(doing, t.tx.SelectContext(ctx, to, q, args...))
 }
