@@ -43,7 +43,7 @@ const (
 const nonceLife = time.Minute
 
 func compose(m bot.Message) outgoing {
-	out := outgoing{Content: escape(m.Text), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
+	out := outgoing{Content: escape(m.Text, m.Shows), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
 	if n := len([]rune(out.Content)); n > mostText {
 		// Escaping may double a text. An embed holds twice as much.
 		out.Embeds = []*discordgo.MessageEmbed{{Description: string([]rune(out.Content)[:min(n, mostEmbed)])}}
@@ -85,19 +85,24 @@ func clip(text string, most int) string {
 // marks are what Discord would read as formatting, a mention or a link.
 var marks = strings.NewReplacer(`\`, `\\`, `*`, `\*`, `_`, `\_`, `~`, `\~`, "`", "\\`", `|`, `\|`, `<`, `\<`, `[`, `\[`, `]`, `\]`, `#`, `\#`, "://", ":\u200b//", "@", "@\u200b")
 
-// references are how Discord writes a channel or a role: shown by its name, and pinging nobody.
-var references = regexp.MustCompile(`<(?:#|@&)\d+>`)
+// references are how Discord writes a channel, a role or an account: shown by its name, and pinging nobody
+// while no mention is allowed.
+var references = regexp.MustCompile(`<(?:#|@&?)\d+>`)
 
-// escape shows a text as it is, but for references. What starts a line and would make a quote or a list is escaped too.
-func escape(text string) string {
-	kept := references.FindAllString(text, -1)
-	parts := references.Split(text, -1)
-	for i := range parts {
-		parts[i] = marks.Replace(parts[i])
-		if i < len(kept) {
-			parts[i] += kept[i]
+// escape shows a text as it is, but for references to channels and roles, and to the one account that is
+// to be shown: another may be somebody's own typing. What starts a line and would make a quote or a list
+// is escaped too.
+func escape(text, account string) string {
+	var parts []string
+	at := 0
+	for _, r := range references.FindAllStringIndex(text, -1) {
+		if ref := text[r[0]:r[1]]; strings.HasPrefix(ref, "<@") && ref[2] != '&' && ref != "<@"+account+">" {
+			continue
 		}
+		parts = append(parts, marks.Replace(text[at:r[0]]), text[r[0]:r[1]])
+		at = r[1]
 	}
+	parts = append(parts, marks.Replace(text[at:]))
 	lines := strings.Split(strings.Join(parts, ""), "\n")
 	for i, line := range lines {
 		if strings.HasPrefix(line, ">") || strings.HasPrefix(line, "- ") || strings.HasPrefix(line, "+ ") {
