@@ -64,12 +64,14 @@ func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
 		return
 	}
 	a.mu.Lock()
-	a.guilds[g.ID] = newGuild(g)
+	k := newGuild(g)
+	k.read = a.Clock()
+	a.guilds[g.ID] = k
 	a.mu.Unlock()
 	if _, err := a.bot.Join(ctx, g.ID, g.Name); err != nil {
 		a.Log.Error("a server was not noted", "guild", g.ID)
 	}
-	a.checkRoom(ctx, g.ID)
+	_, _ = a.checkRoom(ctx, g.ID) // before medical detail is said it is looked at again
 }
 
 // left tells the bot that it was removed. A server that is only down is not left.
@@ -91,10 +93,11 @@ func (a *Adapter) change(ctx context.Context, id string, f func(*guild)) {
 	g := a.guilds[id]
 	if g != nil {
 		f(g)
+		g.changes++
 	}
 	a.mu.Unlock()
 	if g != nil {
-		a.checkRoom(ctx, id)
+		_, _ = a.checkRoom(ctx, id)
 	}
 }
 
@@ -106,28 +109,7 @@ func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
 }
 
 // TeamChanged implements bot.Watcher: other channels and roles are looked at at once.
-func (a *Adapter) TeamChanged(ctx context.Context, team string) { a.checkRoom(ctx, team) }
-
-// checkRoom tells the bot whether the team's medical channel is private.
-func (a *Adapter) checkRoom(ctx context.Context, id string) {
-	t, err := a.bot.Team(ctx, id)
-	if err != nil {
-		return
-	}
-	a.mu.Lock()
-	g := a.guilds[id]
-	says := ""
-	if g != nil {
-		says = g.fault(t.Rooms, a.self)
-	}
-	a.mu.Unlock()
-	if says == t.RoomFault {
-		return
-	}
-	if err := a.bot.RoomFault(ctx, id, says); err != nil {
-		a.Log.Error("the medical channel's privacy was not noted", "guild", id)
-	}
-}
+func (a *Adapter) TeamChanged(ctx context.Context, team string) { _, _ = a.checkRoom(ctx, team) }
 
 // said hands a message over, if it is for the bot: in direct messages, where it is mentioned, and, when
 // message text may be read, in the medical channel.

@@ -120,6 +120,10 @@ func nonce(key string) string {
 
 // Send implements bot.Front.
 func (a *Adapter) Send(ctx context.Context, m bot.Message) (string, error) {
+	m, err := a.private(ctx, m)
+	if err != nil {
+		return "", err
+	}
 	out := compose(m)
 	if m.Answer != "" {
 		id, err := a.answer(ctx, m, out)
@@ -219,6 +223,7 @@ func (a *Adapter) request(ctx context.Context, method, url string, body, into an
 // Codes of Discord's JSON errors.
 const (
 	unknownChannel     = 10003
+	unknownGuild       = 10004
 	unknownMessage     = 10008
 	unknownUser        = 10013
 	unknownWebhook     = 10015
@@ -254,7 +259,7 @@ func classify(err error) error {
 		return &bot.NotSent{Why: "busy", After: 10 * time.Minute, Err: err}
 	case unknownChannel:
 		return &bot.NotSent{Why: "gone", Never: true, Err: err}
-	case missingAccess, missingPermission:
+	case missingAccess, missingPermission, unknownGuild:
 		return &bot.NotSent{Why: "forbidden", After: 10 * time.Minute, Err: err}
 	}
 	if rest.Response != nil && rest.Response.StatusCode == http.StatusBadRequest {
