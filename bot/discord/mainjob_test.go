@@ -30,7 +30,7 @@ func (c *club) run(u *discordtest.User, ch *discordtest.Channel, name string, o 
 func (c *club) final(i *discordtest.Interaction) discordtest.Message {
 	c.t.Helper()
 	var m discordtest.Message
-	c.w.Wait("the answer to an interaction", func() bool {
+	c.until("the answer to an interaction", func() bool {
 		got, ok := i.Answer()
 		m = got
 		return ok && !got.Thinking
