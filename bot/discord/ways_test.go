@@ -3,6 +3,7 @@ package discord_test
 import (
 	"encoding/json"
 	"fmt"
+	"github.com/bwmarrin/discordgo"
 	"strconv"
 	"strings"
 	"testing"
@@ -67,26 +68,38 @@ func (r reader) slash(u *discordtest.User, ch *discordtest.Channel, line string,
 // value is an option's value as Discord's app gives it.
 func (r reader) value(k commands.Kind, v string) any {
 	r.c.t.Helper()
-	id := strings.Trim(v, "<>@&#!")
+	c := r.c
 	switch k {
 	case commands.KindInteger, commands.KindNumber:
 		n, err := strconv.ParseFloat(v, 64)
 		if err != nil {
-			r.c.t.Fatal(err)
+			c.t.Fatal(err)
 		}
 		return n
 	case commands.KindRole:
-		return &discordtest.Role{ID: id}
+		return named(c.t, v, c.medic, c.coach)
 	case commands.KindChannel:
-		return &discordtest.Channel{ID: id}
-	case commands.KindAccount:
-		for _, u := range []*discordtest.User{r.c.sam, r.c.cleo, r.c.mez} {
-			if u.ID == id {
-				return u
+		for _, ch := range []*discordtest.Channel{c.medical, c.staff} {
+			if v == "<#"+ch.ID+">" {
+				return ch
 			}
 		}
+	case commands.KindAccount:
+		return named(c.t, v, c.sam, c.cleo, c.mez)
 	}
 	return v
+}
+
+// named finds what a mention names.
+func named[T interface{ Mention() string }](t *testing.T, mention string, list ...T) any {
+	t.Helper()
+	for _, x := range list {
+		if x.Mention() == mention {
+			return x
+		}
+	}
+	t.Fatalf("%s names none of %v", mention, list)
+	return nil
 }
 
 // in does something inside the club's team, as the store has it.
@@ -210,5 +223,31 @@ func kept(t *testing.T, who string, read []string, secrets ...string) {
 				t.Errorf("%s reads %q in:\n%s", who, s, text)
 			}
 		}
+	}
+}
+
+// another is a second team on the same bot, set up alike, whose people are others.
+func (c *club) another(server string) *club {
+	c.t.Helper()
+	d := *c
+	d.g = c.w.Guild(server)
+	d.medic, d.coach = d.g.Role("medic"), d.g.Role("coach")
+	d.medical = d.g.PrivateChannel("treatment-room", d.medic, d.g.BotRole())
+	d.staff = d.g.PrivateChannel("staff", d.medic, d.coach, d.g.BotRole())
+	d.public = d.g.Channel("talk")
+	d.sam, d.cleo, d.mez = d.g.Member(server+"-sam", d.medic), d.g.Member(server+"-cleo", d.coach), d.g.Member(server+"-mez")
+	d.boss = d.g.Member(server+"-boss", d.g.Role("committee", discordgo.PermissionManageGuild))
+	d.ready(server)
+	return &d
+}
+
+// ready sets a club up.
+func (c *club) ready(name string) {
+	c.t.Helper()
+	if _, err := c.b.PutTeam(c.t.Context(), rehab.Team{
+		Key: c.g.ID, Name: name, Zone: "Pacific/Auckland", ReportAt: "07:30", SetUpBy: c.boss.ID,
+		Rooms: rehab.Rooms{MedicalRoles: []string{c.medic.ID}, CoachRoles: []string{c.coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
+	}); err != nil {
+		c.t.Fatal(err)
 	}
 }
