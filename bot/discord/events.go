@@ -126,8 +126,8 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		in.Place = bot.DirectTo(m.Author.ID)
 		a.keepDM(ctx, m)
 	} else {
-		in.ChatRoles = m.Member.Roles
-		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, m.Member.Roles)
+		in.ChatRoles = a.known(m.GuildID, m.Member)
+		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, in.ChatRoles)
 		if !mentioned && !a.listens(ctx, m) {
 			return
 		}
@@ -161,6 +161,23 @@ func (a *Adapter) unmentioned(text string) (string, bool) {
 	a.mu.Unlock()
 	plain := strings.NewReplacer("<@"+self+">", " ", "<@!"+self+">", " ").Replace(text)
 	return strings.TrimSpace(plain), plain != text
+}
+
+// known are the roles of a member that the server has: one that was deleted stands for nobody, whatever the
+// team's settings still say.
+func (a *Adapter) known(guild string, m *discordgo.Member) (roles []string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	g := a.guilds[guild]
+	if g == nil || m == nil {
+		return nil
+	}
+	for _, id := range m.Roles {
+		if g.roles[id] != nil {
+			roles = append(roles, id)
+		}
+	}
+	return roles
 }
 
 func (a *Adapter) rights(guild, user string, roles []string) (manages, owns bool) {

@@ -43,7 +43,7 @@ const (
 const nonceLife = time.Minute
 
 func compose(m bot.Message) outgoing {
-	out := outgoing{Content: escape(m.Text, m.Shows), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
+	out := outgoing{Content: escape(calm(m.Text), m.Shows), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
 	if n := len([]rune(out.Content)); n > mostText {
 		// Escaping may double a text. An embed holds twice as much.
 		out.Embeds = []*discordgo.MessageEmbed{{Description: string([]rune(out.Content)[:min(n, mostEmbed)])}}
@@ -57,7 +57,7 @@ func rows(buttons []bot.Button) []discordgo.MessageComponent {
 	for i := 0; i < len(buttons) && i < perRow*perRow; i += perRow {
 		row := discordgo.ActionsRow{}
 		for _, b := range buttons[i:min(i+perRow, len(buttons))] {
-			row.Components = append(row.Components, discordgo.Button{Label: clip(b.Label, 80), CustomID: b.Token, Style: style(b.Style)})
+			row.Components = append(row.Components, discordgo.Button{Label: clip(calm(b.Label), 80), CustomID: b.Token, Style: style(b.Style)})
 		}
 		out = append(out, row)
 	}
