@@ -54,18 +54,18 @@ func TestEveryExampleByLineAndBySlash(t *testing.T) {
 				c.lines(before[e]...)
 			}
 			old := a.record()
-			u, ch, self := a.whoSays(cmd)
+			u, ch, _ := a.whoSays(cmd)
 			line := a.own(e)
 			if ch == a.public {
 				line = a.w.Bot().Mention() + " " + line
 			}
 			said := a.answer(ch, func() { u.Says(ch, line) })
-			u, ch, self = b.whoSays(cmd)
+			v, at, self := b.whoSays(cmd)
 			var filled discordtest.Message
 			if slices.Contains(a.w.Commands(nil), cmd.Name) {
-				filled = read.slash(u, ch, b.own(e), self)
+				filled = read.slash(v, at, b.own(e), self)
 			} else { // only ever pressed
-				filled = b.answer(ch, func() { u.Says(ch, b.own(e)) })
+				filled = b.answer(at, func() { v.Says(at, b.own(e)) })
 			}
 			a.settle()
 			now := a.record()

@@ -48,7 +48,7 @@ func button(t *testing.T, m discordtest.Message, label string) string {
 			}
 		}
 	}
-	t.Fatalf("no button %q under:\n%s", label, m.Content)
+	t.Fatalf("no button %q among %+v under:\n%s", label, m.Rows, m.Content)
 	return ""
 }
 

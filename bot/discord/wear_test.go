@@ -130,7 +130,7 @@ func TestWearAndTear(t *testing.T) {
 func TestAPlayerOfTwoTeams(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, db store.Config) {
 		a := open(t, db)
-		a.ready("Kestrels")
+		a.ready(a.g.Name)
 		b := a.another("rovers")
 		mez := a.mez
 		b.g.Member("mez")
