@@ -161,10 +161,10 @@ func (c *club) settle() {
 	}
 }
 
-// waiting counts what is still to be said.
+// waiting counts what is still to be said, but for what was refused and is tried again much later.
 func (c *club) waiting() (n int) {
 	c.t.Helper()
-	const unsaid = `SELECT COUNT(*) FROM outbox WHERE sent_at IS NULL AND dead_at IS NULL`
+	const unsaid = `SELECT COUNT(*) FROM outbox WHERE sent_at IS NULL AND dead_at IS NULL AND COALESCE(last_error, '') IN ('', 'busy')`
 	if err := c.store.DB().QueryRowContext(c.t.Context(), unsaid).Scan(&n); err != nil {
 		c.t.Fatal(err)
 	}
