@@ -169,8 +169,11 @@ func (a *Adapter) known(guild string, m *discordgo.Member) (roles []string) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	g := a.guilds[guild]
-	if g == nil || m == nil {
+	switch {
+	case m == nil:
 		return nil
+	case g == nil: // not told of yet: what was missed is read back before
+		return m.Roles
 	}
 	for _, id := range m.Roles {
 		if g.roles[id] != nil {
