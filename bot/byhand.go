@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 
@@ -13,11 +12,11 @@ import (
 	"footing/store"
 )
 
-// ByHand is something due that is to be written now, whatever the time of its day.
+// ByHand asks for what a team's day has to be written now, whatever its time.
 type ByHand struct {
 	Team   string    // the chat side's key, or the name
 	Date   time.Time // local day, as a UTC date; zero for today's
-	What   []string  // of rehab.Unasked
+	Report bool      // the morning report alone; else everything but it
 	DryRun bool      // nothing is written
 }
 
@@ -32,7 +31,7 @@ type Written struct {
 // errDry takes back what a dry run wrote.
 var errDry = errors.New("a dry run writes nothing")
 
-// WriteByHand writes what a team's day has of some kinds, as the clock would, and tells what became of each. What
+// WriteByHand writes what a team's day has, as the clock would, and tells what became of each. What
 // happened or was missed stays as it is, and what is past its grace is not written: so it may be run beside
 // a serving process. The error names the teams where none is meant.
 func (b *Bot) WriteByHand(ctx context.Context, ask ByHand) ([]Written, error) {
@@ -94,7 +93,7 @@ func (l *look) byHand(ctx context.Context, ask ByHand) ([]Written, error) {
 	}
 	var out []Written
 	for _, s := range rehab.Slots(l.habits, l.cal, who, day, l.zone) {
-		if !slices.Contains(ask.What, s.What) {
+		if ask.Report != (s.What == rehab.MorningReport) {
 			continue
 		}
 		w := Written{What: s.What, To: receiver(s, roster), Due: s.At.In(l.zone)}

@@ -82,6 +82,7 @@ type Message struct {
 	Key     string // idempotency key: the chat side shows two sends with one key once, if it can
 	Kind    string // one of store.Kinds, or a kind of notice
 	Text    string
+	Shows   string   // an account its text names, which the front may show as the chat side does; nobody is pinged
 	Buttons []Button // at most 25
 	Clears  Shown    // the message whose buttons are answered by this, so that they may go; zero for none
 	Answer  string   // the event it answers, as Inbound gave it; a front that cannot answer it any more says it at the place

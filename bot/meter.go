@@ -17,7 +17,7 @@ type Meter interface {
 	Turned()
 	// Busy is a worker that begins (1) or ends (-1) sending to a destination.
 	Busy(by int)
-	// Panicked is a panic that was caught, in one of Guarded.
+	// Panicked is a panic that was caught, in one of Guards.
 	Panicked(where string)
 }
 
@@ -25,8 +25,8 @@ type Meter interface {
 // known; failed and nothing stored; ended by a panic; or not taken because too many waited.
 var Outcomes = []string{"done", "repeated", "unknown", "failed", "panicked", "busy"}
 
-// Guarded are the places that catch a panic.
-var Guarded = []string{"event", "front", "worker", "notices", "clock", "gateway"}
+// Guards are the places that catch a panic.
+var Guards = []string{"event", "front", "worker", "notices", "clock", "gateway"}
 
 // Try is one try to send a message.
 type Try struct {

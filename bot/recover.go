@@ -21,7 +21,7 @@ func (panicked) Plain() string { return "it panicked" }
 const mostFrames = 24
 
 // Recover, deferred, keeps a panic from ending the process: it is counted, and logged by the functions it
-// came through. where is one of Guarded.
+// came through. where is one of Guards.
 func (b *Bot) Recover(where string) {
 	if p := recover(); p != nil {
 		b.panicked(where, p)

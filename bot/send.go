@@ -84,7 +84,7 @@ func (b *Bot) message(o store.Outgoing, m body) Message {
 		m.Answer = ""
 	}
 	return Message{
-		Team: o.TeamKey, Place: place, Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Clears: m.Clears, Answer: m.Answer,
+		Team: o.TeamKey, Place: place, Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Clears: m.Clears, Answer: m.Answer, Shows: m.Shows,
 		Retry: !o.Tried.IsZero(), FirstTried: o.Tried,
 	}
 }

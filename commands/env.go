@@ -132,6 +132,7 @@ type Aside struct {
 	Account string // whose direct messages
 	Channel string // the chat side's id
 	Lines   []string
+	Shows   string // an account its lines name, which the chat side may show as it shows accounts
 	Buttons []Button
 	Anyone  bool          // may press its buttons, any number of times
 	Life    time.Duration // how long its buttons may be pressed

@@ -64,12 +64,12 @@ func UndoButton(source string) Button {
 }
 
 // Undoable reports whether a reply records something that a person told and an undo takes back. A plan is
-// the bot's own; accounts and consent are changed by their own commands only.
+// the bot's own; accounts, consent and settings are changed by their own commands only.
 func Undoable(r Reply) bool {
 	told := len(r.Put) > 0
 	for _, e := range r.Entries {
 		switch e.Body.Kind() {
-		case rehab.KindLinked, rehab.KindConsented:
+		case rehab.KindLinked, rehab.KindConsented, rehab.KindConfigured:
 			return false
 		case rehab.KindPlanned:
 		default:
@@ -108,7 +108,7 @@ func takeBack(ctx context.Context, env *Env, source string, entries []rehab.Entr
 func (e *Env) mayName(entries []rehab.Entry) bool {
 	return e.Medical || !slices.ContainsFunc(entries, func(x rehab.Entry) bool {
 		switch x.Body.(type) {
-		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled:
+		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Configured:
 			return false
 		}
 		return !e.Direct || x.Athlete != e.Actor.Athlete
@@ -191,6 +191,8 @@ func kindWords(env *Env, b rehab.Body) string {
 		return b.Session + " " + env.sayStart(b.From) + " moved to " + env.sayStart(b.To)
 	case rehab.Cancelled:
 		return b.Session + " " + env.sayStart(b.Start) + " cancelled"
+	case rehab.Configured:
+		return saySet(b)
 	case rehab.Linked:
 		if b.Account == "" {
 			return "account parted"

@@ -27,9 +27,10 @@ const (
 	KindWorked     Kind = "worked"
 	KindAdopted    Kind = "adopted"
 
-	KindScheduled Kind = "scheduled"
-	KindMoved     Kind = "moved"
-	KindCancelled Kind = "cancelled"
+	KindScheduled  Kind = "scheduled"
+	KindMoved      Kind = "moved"
+	KindCancelled  Kind = "cancelled"
+	KindConfigured Kind = "configured"
 
 	KindLinked    Kind = "linked"
 	KindConsented Kind = "consented"
@@ -272,6 +273,19 @@ type Cancelled struct {
 	Start   time.Time `json:"start"`
 }
 
+// Configured records that settings of the team were chosen or changed; the settings themselves are a table.
+type Configured struct {
+	Changes []SettingChange `json:"changes"`
+}
+
+// SettingChange is one setting as it was and as it is, in the words it is set by. From is empty where
+// nothing was chosen before.
+type SettingChange struct {
+	What string `json:"what"`
+	From string `json:"from,omitempty"`
+	To   string `json:"to"`
+}
+
 // Linked records that a chat account became the athlete's, or with an empty account that none is any
 // longer. What an earlier account consented to does not count for the next.
 type Linked struct {
@@ -307,6 +321,7 @@ func (Adopted) Kind() Kind    { return KindAdopted }
 func (Scheduled) Kind() Kind  { return KindScheduled }
 func (Moved) Kind() Kind      { return KindMoved }
 func (Cancelled) Kind() Kind  { return KindCancelled }
+func (Configured) Kind() Kind { return KindConfigured }
 func (Linked) Kind() Kind     { return KindLinked }
 func (Consented) Kind() Kind  { return KindConsented }
 func (Preferred) Kind() Kind  { return KindPreferred }

@@ -39,6 +39,7 @@ var bodies = []rehab.Body{
 	rehab.Preferred{What: "drills", Says: "18:00"},
 	rehab.Moved{Session: "training", From: noon, To: noon.Add(time.Hour)},
 	rehab.Cancelled{Session: "match", Start: noon},
+	rehab.Configured{Changes: []rehab.SettingChange{{What: "report", From: "07:30", To: "08:00"}}},
 }
 
 func ptr(n int) *int { return &n }

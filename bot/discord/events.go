@@ -9,7 +9,6 @@ import (
 	"github.com/bwmarrin/discordgo"
 
 	"footing/bot"
-	"footing/rehab"
 )
 
 // handlers only note and enqueue: they run one after the other on the gateway's reader.
@@ -72,14 +71,15 @@ func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
 	if g.Unavailable {
 		return
 	}
-	known := newGuild(g)
+	k := newGuild(g)
+	k.read = a.Clock()
 	a.mu.Lock()
-	a.guilds[g.ID] = known
+	a.guilds[g.ID] = k
 	a.mu.Unlock()
 	if _, err := a.bot.Join(ctx, g.ID, g.Name); err != nil {
 		a.Log.Error("a server was not noted", "guild", g.ID)
 	}
-	a.checkRoom(ctx, g.ID)
+	_, _ = a.checkRoom(ctx, g.ID) // before medical detail is said it is looked at again
 }
 
 // left tells the bot that it was removed. A server that is only down is not left.
@@ -98,7 +98,7 @@ func (a *Adapter) left(ctx context.Context, g *discordgo.GuildDelete) {
 // change changes what is kept of a server, and looks at its medical channel again.
 func (a *Adapter) change(ctx context.Context, id string, f func(*guild)) {
 	if a.changed(id, f) {
-		a.checkRoom(ctx, id)
+		_, _ = a.checkRoom(ctx, id)
 	}
 }
 
@@ -108,6 +108,7 @@ func (a *Adapter) changed(id string, f func(*guild)) bool {
 	g := a.guilds[id]
 	if g != nil {
 		f(g)
+		g.changes++
 	}
 	return g != nil
 }
@@ -120,32 +121,7 @@ func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
 }
 
 // TeamChanged implements bot.Watcher: other channels and roles are looked at at once.
-func (a *Adapter) TeamChanged(ctx context.Context, team string) { a.checkRoom(ctx, team) }
-
-// checkRoom tells the bot whether the team's medical channel is private.
-func (a *Adapter) checkRoom(ctx context.Context, id string) {
-	t, err := a.bot.Team(ctx, id)
-	if err != nil {
-		return
-	}
-	says := a.fault(id, t.Rooms)
-	if says == t.RoomFault {
-		return
-	}
-	if err := a.bot.RoomFault(ctx, id, says); err != nil {
-		a.Log.Error("the medical channel's privacy was not noted", "guild", id)
-	}
-}
-
-// fault says why a team's medical channel is not private, "" when it is or nothing is known of the server.
-func (a *Adapter) fault(id string, rooms rehab.Rooms) string {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if g := a.guilds[id]; g != nil {
-		return g.fault(rooms, a.self)
-	}
-	return ""
-}
+func (a *Adapter) TeamChanged(ctx context.Context, team string) { _, _ = a.checkRoom(ctx, team) }
 
 // said hands a message over, if it is for the bot: in direct messages, where it is mentioned, and, when
 // message text may be read, in the medical channel.
@@ -162,8 +138,8 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		in.Place = bot.DirectTo(m.Author.ID)
 		a.keepDM(ctx, m)
 	} else {
-		in.ChatRoles = m.Member.Roles
-		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, m.Member.Roles)
+		in.ChatRoles = a.known(m.GuildID, m.Member)
+		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, in.ChatRoles)
 		if !mentioned && !a.listens(ctx, m) {
 			return
 		}
@@ -197,6 +173,26 @@ func (a *Adapter) unmentioned(text string) (string, bool) {
 	a.mu.Unlock()
 	plain := strings.NewReplacer("<@"+self+">", " ", "<@!"+self+">", " ").Replace(text)
 	return strings.TrimSpace(plain), plain != text
+}
+
+// known are the roles of a member that the server has: one that was deleted stands for nobody, whatever the
+// team's settings still say.
+func (a *Adapter) known(guild string, m *discordgo.Member) (roles []string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	g := a.guilds[guild]
+	switch {
+	case m == nil:
+		return nil
+	case g == nil: // not told of yet: what was missed is read back before
+		return m.Roles
+	}
+	for _, id := range m.Roles {
+		if g.roles[id] != nil {
+			roles = append(roles, id)
+		}
+	}
+	return roles
 }
 
 func (a *Adapter) rights(guild, user string, roles []string) (manages, owns bool) {

@@ -56,9 +56,11 @@ func (a *Adapter) inbound(i *discordgo.InteractionCreate) (bot.Inbound, bool) {
 	user := i.User
 	if i.Member != nil {
 		const manages = discordgo.PermissionAdministrator | discordgo.PermissionManageGuild
-		user = i.Member.User
-		in.ChatRoles = i.Member.Roles
-		_, in.Owns = a.rights(i.GuildID, user.ID, i.Member.Roles)
+		if user = i.Member.User; user == nil {
+			return in, false
+		}
+		in.ChatRoles = a.known(i.GuildID, i.Member)
+		_, in.Owns = a.rights(i.GuildID, user.ID, in.ChatRoles)
 		in.Manager = in.Owns || i.Member.Permissions&manages != 0
 	}
 	if user == nil || err != nil {
@@ -117,7 +119,7 @@ func (a *Adapter) suggest(ctx context.Context, i *discordgo.InteractionCreate, i
 	}
 	r := discordgo.InteractionResponse{Type: discordgo.InteractionApplicationCommandAutocompleteResult, Data: &discordgo.InteractionResponseData{Choices: []*discordgo.ApplicationCommandOptionChoice{}}}
 	for _, s := range list {
-		r.Data.Choices = append(r.Data.Choices, &discordgo.ApplicationCommandOptionChoice{Name: s.Label, Value: s.Value})
+		r.Data.Choices = append(r.Data.Choices, &discordgo.ApplicationCommandOptionChoice{Name: calm(s.Label), Value: s.Value})
 	}
 	if err := a.respond(ctx, i, r); err != nil {
 		a.Log.Warn("suggestions came too late", "interaction", i.ID, "error", explain(err))

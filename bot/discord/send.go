@@ -43,7 +43,7 @@ const (
 const nonceLife = time.Minute
 
 func compose(m bot.Message) outgoing {
-	out := outgoing{Content: escape(m.Text), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
+	out := outgoing{Content: escape(calm(m.Text), m.Shows), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
 	if n := len([]rune(out.Content)); n > mostText {
 		// Escaping may double a text. An embed holds twice as much.
 		out.Embeds = []*discordgo.MessageEmbed{{Description: string([]rune(out.Content)[:min(n, mostEmbed)])}}
@@ -57,7 +57,7 @@ func rows(buttons []bot.Button) []discordgo.MessageComponent {
 	for i := 0; i < len(buttons) && i < perRow*perRow; i += perRow {
 		row := discordgo.ActionsRow{}
 		for _, b := range buttons[i:min(i+perRow, len(buttons))] {
-			row.Components = append(row.Components, discordgo.Button{Label: clip(b.Label, 80), CustomID: b.Token, Style: style(b.Style)})
+			row.Components = append(row.Components, discordgo.Button{Label: clip(calm(b.Label), 80), CustomID: b.Token, Style: style(b.Style)})
 		}
 		out = append(out, row)
 	}
@@ -85,19 +85,24 @@ func clip(text string, most int) string {
 // marks are what Discord would read as formatting, a mention or a link.
 var marks = strings.NewReplacer(`\`, `\\`, `*`, `\*`, `_`, `\_`, `~`, `\~`, "`", "\\`", `|`, `\|`, `<`, `\<`, `[`, `\[`, `]`, `\]`, `#`, `\#`, "://", ":\u200b//", "@", "@\u200b")
 
-// references are how Discord writes a channel or a role: shown by its name, and pinging nobody.
-var references = regexp.MustCompile(`<(?:#|@&)\d+>`)
+// references are how Discord writes a channel, a role or an account: shown by its name, and pinging nobody
+// while no mention is allowed.
+var references = regexp.MustCompile(`<(?:#|@&?)\d+>`)
 
-// escape shows a text as it is, but for references. What starts a line and would make a quote or a list is escaped too.
-func escape(text string) string {
-	kept := references.FindAllString(text, -1)
-	parts := references.Split(text, -1)
-	for i := range parts {
-		parts[i] = marks.Replace(parts[i])
-		if i < len(kept) {
-			parts[i] += kept[i]
+// escape shows a text as it is, but for references to channels and roles, and to the one account that is
+// to be shown: another may be somebody's own typing. What starts a line and would make a quote or a list
+// is escaped too.
+func escape(text, account string) string {
+	var parts []string
+	at := 0
+	for _, r := range references.FindAllStringIndex(text, -1) {
+		if ref := text[r[0]:r[1]]; strings.HasPrefix(ref, "<@") && ref[2] != '&' && ref != "<@"+account+">" {
+			continue
 		}
+		parts = append(parts, marks.Replace(text[at:r[0]]), text[r[0]:r[1]])
+		at = r[1]
 	}
+	parts = append(parts, marks.Replace(text[at:]))
 	lines := strings.Split(strings.Join(parts, ""), "\n")
 	for i, line := range lines {
 		if strings.HasPrefix(line, ">") || strings.HasPrefix(line, "- ") || strings.HasPrefix(line, "+ ") {
@@ -115,6 +120,10 @@ func nonce(key string) string {
 
 // Send implements bot.Front.
 func (a *Adapter) Send(ctx context.Context, m bot.Message) (string, error) {
+	m, err := a.private(ctx, m)
+	if err != nil {
+		return "", err
+	}
 	out := compose(m)
 	if m.Answer != "" {
 		id, err := a.answer(ctx, m, out)
@@ -193,8 +202,8 @@ func (a *Adapter) channel(ctx context.Context, m bot.Message) (string, error) {
 // request asks Discord under a fixed bucket, so that the library's table of buckets does not grow.
 func (a *Adapter) request(ctx context.Context, method, url string, body, into any) error {
 	bucket := "footing"
-	if parts := strings.Split(strings.TrimPrefix(url, discordgo.EndpointAPI), "/"); len(parts) > 1 && parts[0] == "channels" {
-		bucket = "channels/" + parts[1]
+	if parts := strings.Split(strings.TrimPrefix(url, discordgo.EndpointAPI), "/"); len(parts) > 1 && (parts[0] == "channels" || parts[0] == "guilds") {
+		bucket = parts[0] + "/" + parts[1] // one that waits holds back only those of its own
 	}
 	text, err := a.rest.RequestWithBucketID(method, url, body, bucket, discordgo.WithContext(ctx))
 	if err != nil {
@@ -212,6 +221,7 @@ func (a *Adapter) request(ctx context.Context, method, url string, body, into an
 // Codes of Discord's JSON errors.
 const (
 	unknownChannel     = 10003
+	unknownGuild       = 10004
 	unknownMessage     = 10008
 	unknownUser        = 10013
 	unknownWebhook     = 10015
@@ -243,7 +253,7 @@ func classify(err error) error {
 		return &bot.NotSent{Why: "busy", After: 10 * time.Minute, Err: err}
 	case unknownChannel:
 		return &bot.NotSent{Why: "gone", Never: true, Err: err}
-	case missingAccess, missingPermission:
+	case missingAccess, missingPermission, unknownGuild:
 		return &bot.NotSent{Why: "forbidden", After: 10 * time.Minute, Err: err}
 	}
 	if s.HTTP == http.StatusBadRequest {

@@ -93,7 +93,7 @@ func (m *metrics) register(list ...prometheus.Collector) { m.registry.MustRegist
 
 // begin makes the series an alarm would watch be there at 0, so that their first step counts.
 func (m *metrics) begin() {
-	for _, place := range bot.Guarded {
+	for _, place := range bot.Guards {
 		m.panics.WithLabelValues(place)
 	}
 	for _, k := range kinds {
@@ -155,7 +155,7 @@ func (m *metrics) looked(failed bool) {
 func (m *metrics) Busy(by int) { m.busy.Add(float64(by)) }
 
 // Panicked implements bot.Meter.
-func (m *metrics) Panicked(where string) { m.panics.WithLabelValues(word(bot.Guarded, where)).Inc() }
+func (m *metrics) Panicked(where string) { m.panics.WithLabelValues(word(bot.Guards, where)).Inc() }
 
 // Answered implements discord.Meter.
 func (m *metrics) Answered(status int) {

@@ -20,8 +20,8 @@ type byHandCmd struct {
 	DryRun bool   `help:"Only say what would be written, to whom and when it is due."`
 }
 
-func (c byHandCmd) write(ctx context.Context, stdout io.Writer, log *slog.Logger, what []string) error {
-	ask := bot.ByHand{Team: c.Team, What: what, DryRun: c.DryRun}
+func (c byHandCmd) write(ctx context.Context, stdout io.Writer, log *slog.Logger, report bool) error {
+	ask := bot.ByHand{Team: c.Team, Report: report, DryRun: c.DryRun}
 	if c.Date != "" {
 		date, err := time.Parse(time.DateOnly, c.Date)
 		if err != nil {

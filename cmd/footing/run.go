@@ -17,7 +17,6 @@ import (
 	"github.com/mattn/go-isatty"
 
 	"footing/bot/console"
-	"footing/rehab"
 	"footing/store"
 )
 
@@ -64,9 +63,9 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	case "check":
 		return c.Check.check(ctx, stdout)
 	case "report":
-		return c.Report.write(ctx, stdout, log, []string{rehab.MorningReport})
+		return c.Report.write(ctx, stdout, log, true)
 	case "remind":
-		return c.Remind.write(ctx, stdout, log, slices.DeleteFunc(slices.Clone(rehab.Unasked), func(what string) bool { return what == rehab.MorningReport }))
+		return c.Remind.write(ctx, stdout, log, false)
 	}
 	return c.Console.run(ctx, stdin, stdout, log)
 }
