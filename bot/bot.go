@@ -25,9 +25,12 @@ type Config struct {
 	Front Front
 	Clock func() time.Time
 	Log   *slog.Logger
-	// Step is told each named step of a message's path. Tests kill the process there.
+	// Step is told each of Steps. Tests kill the process there.
 	Step func(name string)
 }
+
+// Steps are the named steps of a message's path, in order.
+var Steps = []string{"received", "claimed", "ran", "stored", "committed", "sent", "settled"}
 
 // Bot handles events and does what is due. Handle and Step are safe for concurrent use.
 type Bot struct {

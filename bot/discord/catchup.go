@@ -31,9 +31,9 @@ type room struct {
 }
 
 // sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
-func (a *Adapter) sweeps(ctx context.Context) {
+func (a *Adapter) sweeps(ctx context.Context, shard int) {
 	for {
-		a.sweepAll(ctx)
+		a.sweepAll(ctx, shard)
 		select {
 		case <-ctx.Done():
 			return
@@ -42,17 +42,30 @@ func (a *Adapter) sweeps(ctx context.Context) {
 	}
 }
 
-func (a *Adapter) sweepAll(ctx context.Context) {
+func (a *Adapter) sweepAll(ctx context.Context, shard int) {
 	rooms, err := a.rooms(ctx)
 	if err != nil {
 		a.Log.Warn("rooms to read back could not be listed")
 		return
 	}
 	for _, r := range rooms {
+		if a.shardOf(r.guild) != shard {
+			continue
+		}
 		if err := a.sweep(ctx, r); err != nil && ctx.Err() == nil {
 			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel)
 		}
 	}
+}
+
+// shardOf is the shard a server's events come by; those of direct messages, without one, come by the first
+// (Discord's documentation of sharding).
+func (a *Adapter) shardOf(guild string) int {
+	id, err := strconv.ParseUint(guild, 10, 64)
+	if err != nil {
+		return 0
+	}
+	return int((id >> 22) % uint64(max(a.Shards, 1)))
 }
 
 func (a *Adapter) rooms(ctx context.Context) ([]room, error) {

@@ -108,20 +108,20 @@ func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
 // TeamChanged implements bot.Watcher: other channels and roles are looked at at once.
 func (a *Adapter) TeamChanged(ctx context.Context, team string) { a.checkRoom(ctx, team) }
 
-// checkRoom tells the bot whether the team's medical channel is private.
+// checkRoom tells the bot whether the team's medical channel is private. Of a server that is not known here,
+// because another process has its events, it says nothing.
 func (a *Adapter) checkRoom(ctx context.Context, id string) {
 	t, err := a.bot.Team(ctx, id)
 	if err != nil {
 		return
 	}
 	a.mu.Lock()
-	g := a.guilds[id]
-	says := ""
+	g, says := a.guilds[id], ""
 	if g != nil {
 		says = g.fault(t.Rooms, a.self)
 	}
 	a.mu.Unlock()
-	if says == t.RoomFault {
+	if g == nil || says == t.RoomFault {
 		return
 	}
 	if err := a.bot.RoomFault(ctx, id, says); err != nil {
