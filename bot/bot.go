@@ -39,6 +39,8 @@ type Bot struct {
 	standard *rehab.Protocol
 	process  string // names this process in leases
 
+	declined declined
+
 	bell    bell         // rung when something may be waiting to be sent
 	workers atomic.Int32 // running to send it
 

@@ -42,6 +42,9 @@ const (
 // sentence says that nothing was saved, and that is the only thing sent outside the outbox.
 func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 	b.Step("received")
+	if b.declined.has(in.event()) {
+		return b.settle(ctx, in)
+	}
 	w := &work{b: b, given: in}
 	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
@@ -65,7 +68,11 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		if !known {
 			b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
 		}
-		if _, send := b.Front.Send(ctx, in.answer("/failed", says)); send != nil {
+		tell := b.decline
+		if says == saidUnknown {
+			tell = b.tell
+		}
+		if send := tell(ctx, in, "/failed", says); send != nil {
 			return errors.Join(err, send)
 		}
 		if known {

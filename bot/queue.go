@@ -37,7 +37,7 @@ func (q *Queue) Submit(in Inbound) bool {
 	waiting, running := q.lanes[key]
 	if len(waiting) >= q.limit {
 		q.mu.Unlock()
-		if _, err := q.bot.Front.Send(q.ctx, in.answer("/busy", saidBusy)); err != nil {
+		if err := q.bot.decline(q.ctx, in, "/busy", saidBusy); err != nil {
 			q.bot.Log.Warn("could not say busy", "error", store.Explain(err))
 		}
 		return false
@@ -75,7 +75,7 @@ func (q *Queue) handle(in Inbound) {
 	defer func() {
 		if p := recover(); p != nil {
 			q.bot.Log.Error("handling an event panicked", "kind", in.Kind, "event", in.event(), "panic", fmt.Sprintf("%T", p))
-			if _, err := q.bot.Front.Send(q.ctx, in.answer("/failed", saidFailed)); err != nil {
+			if err := q.bot.decline(q.ctx, in, "/failed", saidFailed); err != nil {
 				q.bot.Log.Warn("could not say that it failed", "error", store.Explain(err))
 			}
 			q.failed(fmt.Errorf("handling an event panicked: %v", p))

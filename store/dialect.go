@@ -73,7 +73,7 @@ func (d dialect) connect(ctx context.Context, u string, asApp, fast bool) (*sqlx
 		// One writer: with immediate transactions a second would only wait for the first.
 		db.SetMaxOpenConns(1)
 	} else {
-		db.SetMaxOpenConns(8)
+		db.SetMaxOpenConns(12) // one of them for each shard that is led
 	}
 	if err := db.PingContext(ctx); err != nil {
 		_ = db.Close()

@@ -26,7 +26,7 @@ var mayImport = map[string][]string{
 	"footing/bot":             {"footing/rehab", "footing/rehab/protocol", "footing/commands", "footing/store"},
 	"footing/bot/console":     {"footing/bot", "footing/commands", "footing/rehab", "footing/store"},
 	"footing/bot/discord":     {"footing/bot", "footing/commands", "footing/rehab"},
-	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/store"},
+	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/rehab", "footing/store"},
 
 	"footing/bot/discord/discordtest": {},
 }
