@@ -24,7 +24,7 @@ func TestWhatWasDeclinedIsNotSavedLater(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		stands, first := r.live(t), r.message("sprain 7 left")
+		stands, first := r.live(t), r.message("note 7: ice")
 		again := first
 		again.Message += "b"
 		q := bot.NewQueue(t.Context(), b, 10)
