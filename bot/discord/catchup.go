@@ -131,10 +131,17 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	return nil
 }
 
-// begin starts a room at its present end: what was said before the bot was there is not for it.
+// begin starts a room at its present end: what was said before the bot was there is not for it. What came by
+// the connection just opened is: a process that dies before it has handled that must find it again.
 func (a *Adapter) begin(ctx context.Context, r room) error {
 	var list []*discordgo.Message
-	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?limit=1", nil, &list); err != nil {
+	q := url.Values{"limit": {"1"}}
+	a.mu.Lock()
+	if a.Clock().Sub(a.began) < time.Minute {
+		q.Set("before", snowflake(a.began))
+	}
+	a.mu.Unlock()
+	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?"+q.Encode(), nil, &list); err != nil {
 		return err
 	}
 	last := "0"

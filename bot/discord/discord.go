@@ -42,6 +42,7 @@ type Adapter struct {
 	guilds map[string]*guild // by id
 	dms    map[string]string // account by direct-message channel
 	swept  map[string]string // by channel: the last message of its last sweep
+	began  time.Time         // the last opening of a connection
 	up     chan struct{}     // closed once, when the gateway was first ready
 
 	opening chan time.Time // when a connection may be opened, held by whoever opens one

@@ -118,6 +118,9 @@ func (a *Adapter) connection(ctx context.Context, shard int) error {
 	if !a.mayOpen(ctx) {
 		return nil
 	}
+	a.mu.Lock()
+	a.began = a.Clock()
+	a.mu.Unlock()
 	opened := make(chan error, 1)
 	go func() { opened <- s.Open() }()
 	select {

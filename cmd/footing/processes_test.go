@@ -40,6 +40,7 @@ func TestSeveralProcesses(t *testing.T) {
 			first[1].undoes()
 			l.everybody("with the leader", 3)
 			leader.kill()
+			l.gap = true
 			second := l.everybody("without a leader", 3)
 			second[1].edits("note 7: put otherwise without a leader")
 			l.later(store.LeaseTime + time.Second)
@@ -47,6 +48,9 @@ func TestSeveralProcesses(t *testing.T) {
 			third := l.everybody("with another", 2)
 			second[2].undoes()
 			third[0].undoes()
+			l.quiet(0)
+			last := l.everybody("once it is quiet", 2)
+			last[0].undoes()
 			l.quiet(0)
 			late := l.serve() // one more at the end changes nothing
 			for _, p := range others {
@@ -73,6 +77,7 @@ func TestKilledAtEveryStep(t *testing.T) {
 				before := l.everybody("before", 2)
 				before[0].edits("note 7: put otherwise")
 				first.killed()
+				l.gap = true
 				l.everybody("while nobody serves", 1)
 				l.later(store.LeaseTime + time.Second)
 				second := l.serve()
