@@ -51,7 +51,11 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		if stored, look := b.Store.Claimed(ctx, in.event()); look == nil && stored {
 			err = nil
 		} else if look == nil {
+			before := *w
 			err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
+			if w.known {
+				*w = before // it was stored after all, a moment after the look: its replies are still to be said
+			}
 		}
 	}
 	if err != nil {
@@ -109,6 +113,7 @@ type work struct {
 	failed error // loading a protocol failed on the way
 	out    []store.Outgoing
 
+	known    bool // the event was handled before
 	settings bool // the team's were stored
 
 	touched []int64 // athletes whose record may have changed
@@ -117,7 +122,7 @@ type work struct {
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	w.tx, w.in, w.out, w.failed, w.touched, w.settings = tx, w.given, nil, nil, nil, false
 	fresh, err := tx.Claim(ctx, w.in.event())
-	if err != nil || !fresh {
+	if w.known = err == nil && !fresh; err != nil || !fresh {
 		return err
 	}
 	w.b.Step("claimed")

@@ -87,7 +87,7 @@ func answers(ctx context.Context, conn *sql.Conn, every time.Duration) bool {
 	select {
 	case err := <-said:
 		return err == nil
-	case <-time.After(time.Hour):
+	case <-time.After(max(every, patience)):
 		return false
 	}
 }

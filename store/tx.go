@@ -40,7 +40,7 @@ func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error 
 		switch {
 		case err == nil || try == retries || errors.Is(err, ErrCommitUnknown):
 			return err
-		case false:
+		case s.dialect.lost(err):
 			wait = lostWait << min(try, 4)
 		// A file that another process holds has already been waited for once, when the transaction began.
 		case !retryable(err) || errors.Is(err, ErrUnreachable):
