@@ -67,6 +67,9 @@ func TestSeveralProcesses(t *testing.T) {
 
 // A process killed at each step of a message's path, then another in its place.
 func TestKilledAtEveryStep(t *testing.T) {
+	if testing.Short() {
+		t.Skip("seconds for each step")
+	}
 	for _, step := range bot.Steps {
 		t.Run(step, func(t *testing.T) {
 			t.Parallel()

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"strings"
 	"testing"
 	"time"
 
@@ -44,6 +43,9 @@ func answered(l *league, list []*told) (n int) {
 
 // When Discord takes nothing any more, a process ends all the same; the next one says what was left, once.
 func TestAStopWhileDiscordHangs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits for a process that waits")
+	}
 	t.Parallel()
 	storetest.Each(t, func(t *testing.T, db store.Config) {
 		l := newLeague(t, db)
@@ -80,9 +82,7 @@ func TestAnAnswerLostIsNotSaidTwice(t *testing.T) {
 		c := l.clubs[0]
 		l.w.Fail(1, "POST", "/channels/"+c.medical.ID+"/messages", discordtest.AnswerLost())
 		c.says(c.people[0], "note 7: lost")
-		until(t, "the message", func() bool {
-			return strings.Contains(c.medical.Last().Content, "lost") && c.medical.Last().Author != "sam"
-		})
+		until(t, "the message", func() bool { return len(c.medical.Messages()) == 4 }) // two lines, two answers
 		p.kill()
 		l.later(store.LeaseTime + 10*time.Second)
 		p = l.serve()
