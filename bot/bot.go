@@ -29,9 +29,12 @@ type Config struct {
 	Beside bool
 	// Meter is told what happens; nil for nobody.
 	Meter Meter
-	// Step is told each named step of a message's path. Tests kill the process there.
+	// Step is told each of Steps. Tests kill the process there.
 	Step func(name string)
 }
+
+// Steps are the named steps of a message's path, in order.
+var Steps = []string{"received", "claimed", "ran", "stored", "committed", "sent", "settled"}
 
 // Bot handles events and does what is due. Handle and Step are safe for concurrent use.
 type Bot struct {
@@ -39,6 +42,8 @@ type Bot struct {
 	registry *commands.Registry
 	standard *rehab.Protocol
 	process  string // names this process in leases
+
+	declined declined
 
 	bell    bell         // rung when something may be waiting to be sent
 	workers atomic.Int32 // running to send it

@@ -14,9 +14,12 @@ var (
 	urgent   = 1 // alerts and replies
 )
 
-// Deliver sends what waits until ctx ends, and returns when nothing is being sent any more. It looks when
-// something was committed and at every tick, which also finds what another process left. The first of
-// several workers takes alerts and replies only: they never wait until a reminder has been sent.
+// lastWait is how long the front may make a process wait for its last sends.
+const lastWait = 2 * time.Second
+
+// Deliver sends what waits until ctx ends; then what is due by then, and returns. It looks when something
+// was committed and at every tick, which also finds what another process left. The first of several workers
+// takes alerts and replies only: they never wait until a reminder has been sent.
 func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 	var done sync.WaitGroup
 	for i := range max(workers, 1) {
@@ -45,21 +48,27 @@ func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 }
 
 // work is one worker: it sends until nothing is to be had, then waits for the bell. It holds neither a
-// destination nor a turn while it waits.
+// destination nor a turn while it waits. What it has begun when ctx ends it finishes.
 func (b *Bot) work(ctx context.Context, least int) {
-	for ctx.Err() == nil {
+	sending := context.WithoutCancel(ctx)
+	for {
 		heard := b.bell.next() // before it looks: what is committed afterwards rings again
 		var sent bool
 		var wait time.Duration
-		err := b.guard("worker", func() (err error) { sent, wait, err = b.turn(ctx, least); return err })
+		err := b.guard("worker", func() (err error) { sent, wait, err = b.turn(sending, least); return err })
 		b.Meter.Turned()
-		if err != nil && ctx.Err() == nil {
+		if err != nil {
 			b.Log.Error("nothing claimed", "error", store.Explain(err))
 		}
-		if sent {
-			continue
+		switch {
+		case sent:
+		case ctx.Err() == nil:
+			b.pause(ctx, heard, wait)
+		case err != nil || wait == 0 || wait > lastWait:
+			return
+		default:
+			b.pause(sending, nil, wait)
 		}
-		b.pause(ctx, heard, wait)
 	}
 }
 

@@ -48,13 +48,20 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 // handle also says how it ended, as one of Outcomes.
 func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error) {
 	b.Step("received")
+	if b.declined.has(in.event()) {
+		return "repeated", b.settle(ctx, in)
+	}
 	w := &work{b: b, given: in}
 	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
 		if stored, look := b.Store.Claimed(ctx, in.event()); look == nil && stored {
 			err = nil
 		} else if look == nil {
+			before := *w
 			err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
+			if w.known {
+				*w = before // it was stored after all, a moment after the look: its replies are still to be said
+			}
 		}
 	}
 	if err != nil {
@@ -75,7 +82,11 @@ func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error
 		if known {
 			outcome = "unknown"
 		}
-		if _, send := b.front(ctx, in.answer("/failed", says)); send != nil {
+		tell := b.decline
+		if says == saidUnknown {
+			tell = b.tell
+		}
+		if send := tell(ctx, in, "/failed", says); send != nil {
 			return outcome, errors.Join(err, send)
 		}
 		if known {
@@ -91,7 +102,7 @@ func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error
 		}
 	}
 	b.say(ctx, w.out)
-	if w.repeated {
+	if w.known {
 		return "repeated", nil
 	}
 	return "done", nil
@@ -115,8 +126,8 @@ type work struct {
 	failed error // loading a protocol failed on the way
 	out    []store.Outgoing
 
+	known    bool // the event was handled before
 	settings bool // the team's were stored
-	repeated bool // it was handled before
 
 	touched []int64 // athletes whose record may have changed
 }
@@ -124,8 +135,7 @@ type work struct {
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	w.tx, w.in, w.out, w.failed, w.touched, w.settings = tx, w.given, nil, nil, nil, false
 	fresh, err := tx.Claim(ctx, w.in.event())
-	w.repeated = !fresh
-	if err != nil || !fresh {
+	if w.known = err == nil && !fresh; err != nil || !fresh {
 		return err
 	}
 	w.b.Step("claimed")

@@ -39,7 +39,7 @@ func (q *Queue) Submit(in Inbound) bool {
 	if len(waiting) >= q.limit {
 		q.mu.Unlock()
 		q.bot.Meter.Event(in.Kind, "busy", 0)
-		if _, err := q.bot.front(q.ctx, in.answer("/busy", saidBusy)); err != nil {
+		if err := q.bot.decline(q.ctx, in, "/busy", saidBusy); err != nil {
 			q.bot.Log.Warn("could not say busy", "error", store.Explain(err))
 		}
 		return false
@@ -82,7 +82,7 @@ func (q *Queue) handle(in Inbound) {
 	q.bot.Meter.Event(in.Kind, outcome, time.Since(began))
 	if outcome == "panicked" {
 		q.bot.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", "panicked")
-		if _, err := q.bot.front(q.ctx, in.answer("/failed", saidFailed)); err != nil {
+		if err := q.bot.decline(q.ctx, in, "/failed", saidFailed); err != nil {
 			q.bot.Log.Warn("could not say that it failed", "error", store.Explain(err))
 		}
 	}

@@ -2,10 +2,13 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"database/sql/driver"
 	"embed"
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/url"
 	"strconv"
 	"strings"
@@ -71,7 +74,7 @@ func (d dialect) connect(ctx context.Context, u string, asApp, fast bool) (*sqlx
 		// One writer: with immediate transactions a second would only wait for the first.
 		db.SetMaxOpenConns(1)
 	} else {
-		db.SetMaxOpenConns(8)
+		db.SetMaxOpenConns(12) // one of them for each shard that is led
 	}
 	if err := db.PingContext(ctx); err != nil {
 		_ = db.Close()
@@ -124,6 +127,22 @@ func retryable(err error) bool {
 	}
 	var s *sqlitedriver.Error
 	return errors.As(err, &s) && s.Code()&0xff == sqlitelib.SQLITE_BUSY
+}
+
+// lost reports whether the server ended the connection, or cannot be reached at all. Before its commit was
+// sent a transaction is then surely undone, and may run again as a whole on another connection. The file of
+// SQLite is not lost in this way.
+func (d dialect) lost(err error) bool {
+	if d.name != postgres {
+		return false
+	}
+	var p *pq.Error
+	if errors.As(err, &p) {
+		class := p.Code.Class()
+		return class == "57" && p.Code != "57014" || class == "08" // operator intervention, but no time limit; connection exception
+	}
+	var n *net.OpError
+	return errors.As(err, &n) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, driver.ErrBadConn) || errors.Is(err, sql.ErrConnDone)
 }
 
 // Explain is an error as it may be logged: what was being done and the engine's own code, never the

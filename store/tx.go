@@ -28,21 +28,31 @@ type Tx struct {
 // gets it looks for the natural key of what was written, then decides.
 var ErrCommitUnknown = errors.New("the commit may or may not have happened")
 
-const retries = 6
+const (
+	retries  = 6
+	lostWait = 100 * time.Millisecond // after a lost connection, doubled each time: a server that restarts is back within seconds
+)
 
 // Do runs f in one transaction. Nothing f did remains when it returns an error. A serialization
-// failure or a deadlock runs all of f again, so f must have no effects outside the transaction.
+// failure, a deadlock or a connection lost before the commit runs all of f again, so f must have no
+// effects outside the transaction.
 func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error {
 	for try := 0; ; try++ {
 		err := s.once(ctx, now, f)
+		wait := time.Duration(1+rand.IntN(10<<try)) * time.Millisecond
+		switch {
+		case err == nil || try == retries || errors.Is(err, ErrCommitUnknown):
+			return err
+		case s.dialect.lost(err):
+			wait = lostWait << min(try, 4)
 		// A file that another process holds has already been waited for once, when the transaction began.
-		if err == nil || !retryable(err) || errors.Is(err, ErrUnreachable) || try == retries {
+		case !retryable(err) || errors.Is(err, ErrUnreachable):
 			return err
 		}
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
-		case <-time.After(time.Duration(1+rand.IntN(10<<try)) * time.Millisecond):
+		case <-time.After(wait):
 		}
 	}
 }

@@ -31,11 +31,11 @@ type room struct {
 }
 
 // sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
-func (a *Adapter) sweeps(ctx context.Context) {
+func (a *Adapter) sweeps(ctx context.Context, shard int) {
 	for {
 		func() {
 			defer a.bot.Recover("gateway")
-			a.sweepAll(ctx)
+			a.sweepAll(ctx, shard)
 		}()
 		select {
 		case <-ctx.Done():
@@ -45,17 +45,30 @@ func (a *Adapter) sweeps(ctx context.Context) {
 	}
 }
 
-func (a *Adapter) sweepAll(ctx context.Context) {
+func (a *Adapter) sweepAll(ctx context.Context, shard int) {
 	rooms, err := a.rooms(ctx)
 	if err != nil {
 		a.Log.Warn("rooms to read back could not be listed")
 		return
 	}
 	for _, r := range rooms {
+		if a.shardOf(r.guild) != shard {
+			continue
+		}
 		if err := a.sweep(ctx, r); err != nil && ctx.Err() == nil {
 			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel)
 		}
 	}
+}
+
+// shardOf is the shard a server's events come by; those of direct messages, without one, come by the first
+// (Discord's documentation of sharding).
+func (a *Adapter) shardOf(guild string) int {
+	id, err := strconv.ParseUint(guild, 10, 64)
+	if err != nil {
+		return 0
+	}
+	return int((id >> 22) % uint64(max(a.Shards, 1)))
 }
 
 func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
@@ -121,10 +134,17 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	return nil
 }
 
-// begin starts a room at its present end: what was said before the bot was there is not for it.
+// begin starts a room at its present end: what was said before the bot was there is not for it. What came by
+// the connection just opened is: a process that dies before it has handled that must find it again.
 func (a *Adapter) begin(ctx context.Context, r room) error {
 	var list []*discordgo.Message
-	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?limit=1", nil, &list); err != nil {
+	q := url.Values{"limit": {"1"}}
+	a.mu.Lock()
+	if a.Clock().Sub(a.began) < time.Minute {
+		q.Set("before", snowflake(a.began))
+	}
+	a.mu.Unlock()
+	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?"+q.Encode(), nil, &list); err != nil {
 		return err
 	}
 	last := "0"

@@ -21,6 +21,8 @@ type Config struct {
 	// Content says that the application may read message text: plain lines in the medical channel then
 	// work. Direct messages, mentions and slash commands need no such right.
 	Content   bool
+	Shards    int               // gateway connections the servers are divided among; 0 is one
+	Apart     time.Duration     // between the openings of two of them; 0 for what Discord asks
 	Transport http.RoundTripper // nil for the network's own
 	Log       *slog.Logger
 	Meter     Meter // told what happens; nil for nobody
@@ -41,7 +43,10 @@ type Adapter struct {
 	guilds map[string]*guild // by id
 	dms    map[string]string // account by direct-message channel
 	swept  map[string]string // by channel: the last message of its last sweep
+	began  time.Time         // the last opening of a connection
 	up     chan struct{}     // closed once, when the gateway was first ready
+
+	opening chan time.Time // when a connection may be opened, held by whoever opens one
 }
 
 // New makes an adapter. Use attaches the bot, which needs the adapter as its front.
@@ -52,7 +57,12 @@ func New(c Config) (*Adapter, error) {
 	if c.Meter == nil {
 		c.Meter = nobody{}
 	}
-	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, up: make(chan struct{})}
+	c.Shards = max(c.Shards, 1)
+	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, up: make(chan struct{}), opening: make(chan time.Time, 1)}
+	a.opening <- time.Time{}
+	if a.Apart == 0 {
+		a.Apart = apart
+	}
 	a.pace = newPace(metered{c.Transport, c.Meter}, time.Now) // its windows are the network's, whatever the bot's clock says
 	s, err := a.session()
 	if err != nil {

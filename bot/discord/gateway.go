@@ -18,7 +18,8 @@ const (
 	silence   = 90 * time.Second // of a connection that should carry a heartbeat's answer every 41 s
 	firstWait = time.Second      // between tries to connect, doubled up to mostWait
 	mostWait  = 2 * time.Minute
-	closeTime = 3 * time.Second // for the library to notice that a connection is closed
+	closeTime = 3 * time.Second         // for the library to notice that a connection is closed
+	apart     = 5500 * time.Millisecond // between two IDENTIFYs of a bot, and a little (Discord's documentation of max_concurrency)
 )
 
 // Fatal is an end that no new try mends; Says tells what to change.
@@ -40,8 +41,8 @@ func fatal(err error) error {
 	}
 	says := map[int]string{
 		4004: "Discord refuses the token: reset it on the application's Bot page and set it again.",
-		4010: "Discord refuses the shard: run one process for the gateway.",
-		4011: "The bot is in too many servers for one connection: sharding is needed.",
+		4010: "Discord refuses the number of shards: set the same --shards in every process.",
+		4011: "The bot is in too many servers for so few connections: raise --shards, in every process.",
 		4012: "Discord no longer speaks this version of its gateway: a newer Footing is needed.",
 		4013: "Discord refuses the intents: a newer Footing is needed.",
 		4014: "The application may not read message text: turn on Message Content Intent on its Bot page, or start without --content.",
@@ -61,19 +62,24 @@ func closeCode(err error) int {
 	return 0
 }
 
-// Run keeps a gateway connection until the context ends, then drains what was accepted. It returns a *Fatal
-// when something has to be changed first.
-func (a *Adapter) Run(ctx context.Context) error {
+// Run is RunShard where all servers come by one connection.
+func (a *Adapter) Run(ctx context.Context) error { return a.RunShard(ctx, 0) }
+
+// RunShard keeps the gateway connection of one shard, of 0 to Config.Shards-1, until the context ends. It
+// returns a *Fatal when something has to be changed first.
+func (a *Adapter) RunShard(ctx context.Context, shard int) error {
 	if err := a.Know(ctx); err != nil {
 		return err
 	}
-	if err := a.uploadCommands(ctx); err != nil {
-		a.Log.Warn("commands not uploaded; the old ones stay", "error", explain(err))
+	if shard == 0 {
+		if err := a.uploadCommands(ctx); err != nil {
+			a.Log.Warn("commands not uploaded; the old ones stay", "error", explain(err))
+		}
 	}
 	wait := firstWait
 	for ctx.Err() == nil {
 		began := a.Clock()
-		err := a.connection(ctx)
+		err := a.connection(ctx, shard)
 		if stop := fatal(err); stop != nil {
 			return stop
 		}
@@ -97,7 +103,7 @@ func (a *Adapter) Run(ctx context.Context) error {
 func (a *Adapter) Up() <-chan struct{} { return a.up }
 
 // connection is one gateway connection from its opening to its end.
-func (a *Adapter) connection(ctx context.Context) error {
+func (a *Adapter) connection(ctx context.Context, shard int) error {
 	ctx, end := context.WithCancel(ctx)
 	defer end()
 	s, err := a.session()
@@ -111,6 +117,7 @@ func (a *Adapter) connection(ctx context.Context) error {
 	if a.Content {
 		s.Identify.Intents |= discordgo.IntentMessageContent
 	}
+	s.Identify.Shard = &[2]int{shard, max(a.Shards, 1)}
 	a.handlers(ctx, s)
 	gone := make(chan struct{})
 	var once sync.Once // not AddHandlerOnce: the library's reader and its heartbeat may both tell, and race for its list
@@ -118,6 +125,12 @@ func (a *Adapter) connection(ctx context.Context) error {
 		end()
 		once.Do(func() { close(gone) })
 	})
+	if !a.mayOpen(ctx) {
+		return nil
+	}
+	a.mu.Lock()
+	a.began = a.Clock()
+	a.mu.Unlock()
 	opened := make(chan error, 1)
 	go func() {
 		err := errors.New("opening panicked")
@@ -140,7 +153,7 @@ func (a *Adapter) connection(ctx context.Context) error {
 	swept := make(chan struct{})
 	go func() { // what was posted meanwhile
 		defer close(swept)
-		a.sweeps(ctx)
+		a.sweeps(ctx, shard)
 	}()
 	<-ctx.Done() // ended from outside, or by a disconnect
 	<-swept
@@ -150,6 +163,25 @@ func (a *Adapter) connection(ctx context.Context) error {
 	case <-time.After(closeTime):
 	}
 	return nil
+}
+
+// mayOpen waits until a connection may be opened: those of several shards not all at once. Another process
+// may still open one in the same seconds; Discord then refuses, and it is tried again.
+func (a *Adapter) mayOpen(ctx context.Context) bool {
+	if a.Shards < 2 {
+		return true
+	}
+	select {
+	case <-ctx.Done():
+		return false
+	case from := <-a.opening:
+		select {
+		case <-ctx.Done():
+		case <-time.After(time.Until(from)):
+		}
+		a.opening <- time.Now().Add(a.Apart)
+	}
+	return ctx.Err() == nil
 }
 
 // connections dials with a read deadline, so that a silent peer is noticed, and closes what it dialled.

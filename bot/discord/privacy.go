@@ -27,6 +27,9 @@ func (a *Adapter) checkRoom(ctx context.Context, id string) (fault string, err e
 		fault = g.fault(t.Rooms, a.self)
 	}
 	a.mu.Unlock()
+	if g == nil { // another process has its events
+		return t.RoomFault, nil
+	}
 	if fault == t.RoomFault {
 		return fault, nil
 	}

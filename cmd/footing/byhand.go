@@ -20,7 +20,7 @@ type byHandCmd struct {
 	DryRun bool   `help:"Only say what would be written, to whom and when it is due."`
 }
 
-func (c byHandCmd) write(ctx context.Context, stdout io.Writer, log *slog.Logger, report bool) error {
+func (c byHandCmd) write(ctx context.Context, world around, stdout io.Writer, log *slog.Logger, report bool) error {
 	ask := bot.ByHand{Team: c.Team, Report: report, DryRun: c.DryRun}
 	if c.Date != "" {
 		date, err := time.Parse(time.DateOnly, c.Date)
@@ -34,7 +34,7 @@ func (c byHandCmd) write(ctx context.Context, stdout io.Writer, log *slog.Logger
 		return err
 	}
 	defer func() { _ = st.Close() }()
-	b, err := bot.New(ctx, bot.Config{Store: st, Clock: time.Now, Log: log, Beside: true})
+	b, err := bot.New(ctx, bot.Config{Store: st, Clock: world.clock, Log: log, Beside: true})
 	if err != nil {
 		return err
 	}
@@ -62,4 +62,3 @@ func (c byHandCmd) write(ctx context.Context, stdout io.Writer, log *slog.Logger
 	}
 	return nil
 }
-

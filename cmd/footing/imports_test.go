@@ -27,7 +27,7 @@ var mayImport = map[string][]string{
 	"footing/bot/console":     {"footing/bot", "footing/commands", "footing/rehab", "footing/store"},
 	"footing/bot/discord":     {"footing/bot", "footing/commands", "footing/rehab"},
 	"footing/bot/watch":       {"footing/bot", "footing/rehab", "footing/store"},
-	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/bot/watch", "footing/store"},
+	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/bot/watch", "footing/rehab", "footing/store"},
 
 	"footing/bot/discord/discordtest": {},
 }

@@ -29,13 +29,17 @@ func exitCode(err error) int {
 	return 1
 }
 
-func main() {
+func main() { os.Exit(process(around{})) }
+
+// process is a whole process: it ends when its command has, or is told to stop, and gives the exit code.
+func process(a around) int {
 	debug.SetGCPercent(heapGrowth)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	err := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	err := runIn(ctx, a, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	if err != nil {
 		_, _ = fmt.Fprintln(os.Stderr, "footing:", err)
-		os.Exit(exitCode(err))
+		return exitCode(err)
 	}
+	return 0
 }

@@ -183,7 +183,7 @@ func (c *watched) start(format string, bad bool) *watched {
 	}
 	ended := make(chan error, 2)
 	go func() { ended <- watching.Serve(ctx, l) }()
-	go func() { ended <- work(ctx, c.store, c.a, c.b, watching) }()
+	go func() { ended <- work(ctx, leadEvery, c.store, c.a, c.b, watching) }()
 	c.stop = sync.OnceFunc(func() {
 		cancel()
 		for range 2 {
