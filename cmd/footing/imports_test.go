@@ -19,7 +19,8 @@ var mayImport = map[string][]string{
 	"footing/rehab/outlook":   {"footing/rehab"},
 	"footing/rehab/plan":      {"footing/rehab"},
 	"footing/rehab/protocol":  {"footing/rehab", "footing/rehab/outlook"},
-	"footing/commands":        {"footing/rehab", "footing/rehab/outlook", "footing/rehab/plan"},
+	"footing/commands":        {"footing/rehab", "footing/rehab/outlook", "footing/rehab/plan", "footing/commands/ics"},
+	"footing/commands/ics":    {"footing/rehab"},
 	"footing/migrations":      {},
 	"footing/store":           {"footing/rehab", "footing/migrations"},
 	"footing/store/storetest": {"footing/store"},
@@ -43,6 +44,9 @@ var onlyIn = map[string][]string{
 	"github.com/go-co-op/gocron/v2":   {"footing/bot"},
 	"github.com/pelletier/go-toml/v2": {"footing/rehab/protocol"},
 	"github.com/alecthomas/kong":      {"footing/cmd/footing"},
+
+	"github.com/arran4/golang-ical":  {"footing/commands/ics"},
+	"github.com/teambition/rrule-go": {"footing/commands/ics"},
 }
 
 // The trade is pure: no clock to read, no files, no network, no log, no context.
@@ -104,6 +108,7 @@ func TestTheFenceHolds(t *testing.T) {
 		{"footing/bot", "github.com/jmoiron/sqlx"}, {"footing/bot/console", "github.com/bwmarrin/discordgo"}, {"footing/rehab", "log/slog"},
 		{"footing/rehab/outlook", "math/rand/v2"}, {"footing/rehab/outlook", "footing/commands"}, {"footing/rehab", "footing/rehab/outlook"}, {"footing/store", "footing/rehab/outlook"},
 		{"footing/bot/discord", "footing/bot/discord/discordtest"}, {"footing/bot/discord/discordtest", "footing/bot"},
+		{"footing/commands/ics", "footing/commands"}, {"footing/rehab", "footing/commands/ics"}, {"footing/commands", "github.com/teambition/rrule-go"}, {"footing/bot", "footing/commands/ics"},
 	} {
 		if len(faults(c.pkg, c.imported, mayImport[c.pkg])) == 0 {
 			t.Errorf("nothing keeps %s from importing %s", c.pkg, c.imported)
