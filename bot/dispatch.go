@@ -285,6 +285,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	}
 	env := w.env(ctx, l, before...)
 	env.Call, env.Confirmed, env.Replaces, env.File, env.Owns, env.Channel = call, l.confirmed, old, w.in.File, w.in.Owns, w.openChannel()
+	env.NoFile = w.in.NoFile
 	reply, err = call.Run(ctx, env)
 	if err != nil {
 		return reply, subject, err

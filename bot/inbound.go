@@ -31,6 +31,7 @@ type Inbound struct {
 	Place   Place        // where; empty for the bot to find out by the channel
 	Text    string       // of the message
 	File    []byte       // attached to the message; nil when nothing was
+	NoFile  string       // why an attached file could not be taken, a sentence for whoever sent it
 	Token   string       // of the button, for Pressed
 	Sent    time.Time    // when it was done, by the chat side's clock
 

@@ -26,8 +26,10 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 			needs = rehab.ManageRoster
 		case rehab.Linked, rehab.Consented:
 			return &commands.Refusal{Says: saidNoUndo}
-		case rehab.Scheduled, rehab.Moved, rehab.Cancelled:
+		case rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Imported:
 			needs = rehab.ManageCalendar
+		case rehab.Attended:
+			needs = rehab.LogAttendance
 		case rehab.Responded:
 			if e.Author == w.actor.ID && e.Athlete == w.actor.Athlete {
 				needs = rehab.ReportSelf

@@ -45,11 +45,11 @@ func TestATimeTheClocksJumpOverIsReadByTheOffsetBefore(t *testing.T) {
 		typed coming
 		utc   string
 	}{
-		{coming{"2026-09-27", "02:30"}, "2026-09-26T14:30:00Z"},
-		{coming{"2026-09-27", "01:59"}, "2026-09-26T13:59:00Z"},
-		{coming{"2026-09-27", "03:00"}, "2026-09-26T14:00:00Z"},
-		{coming{"2026-04-05", "02:30"}, "2026-04-04T13:30:00Z"}, // twice: the first
-		{coming{"2026-04-05", "03:00"}, "2026-04-04T15:00:00Z"},
+		{coming{Day: "2026-09-27", Clock: "02:30"}, "2026-09-26T14:30:00Z"},
+		{coming{Day: "2026-09-27", Clock: "01:59"}, "2026-09-26T13:59:00Z"},
+		{coming{Day: "2026-09-27", Clock: "03:00"}, "2026-09-26T14:00:00Z"},
+		{coming{Day: "2026-04-05", Clock: "02:30"}, "2026-04-04T13:30:00Z"}, // twice: the first
+		{coming{Day: "2026-04-05", Clock: "03:00"}, "2026-04-04T15:00:00Z"},
 	} {
 		got := c.typed.at(now, dateOf(now))
 		if got.UTC().Format(time.RFC3339) != c.utc {

@@ -105,7 +105,9 @@ func (r *reader) options(p property, start moment) (opt rrule.ROption, until tim
 	return opt, until, nil
 }
 
-func unread(p property) *Fault { return fault(p.line, "I cannot read its rule “%s”", clip(p.value)) }
+func unread(p property) *Fault {
+	return fault(p.line, "I cannot read its rule “%s”", clip(p.value))
+}
 
 // meets reports whether a rule that repeats within the day ever comes to a time it names: "every two hours
 // from nine, at ten" never does, and the library would look for ever.
