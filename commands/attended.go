@@ -187,7 +187,11 @@ func (e *Env) readAttended(ctx context.Context, what string, at time.Time) (Repl
 		return Reply{}, err
 	}
 	said, err := e.sayAttended(ctx, s)
-	return lines(append(said, fmt.Sprintf("To correct it: attended %s 7 12 out, minutes %s 7 35.", s.What, s.What))...), err
+	hint := "To correct it: attended training 7 12 out, minutes training 7 35."
+	if s.What == rehab.Match {
+		hint = "To say who played: attended match only 7 12, minutes match 7 35."
+	}
+	return lines(append(said, hint)...), err
 }
 
 // started finds the session that is meant: the last of its kind that has started, or of that day.

@@ -163,6 +163,25 @@ func (e *Env) sayStart(t time.Time) string {
 	return e.sayDay(t) + t.Format(" 15:04")
 }
 
+// typedDay is a day as one would type it, the year only when it is not this one.
+func (e *Env) typedDay(t time.Time) string {
+	if t.Year() != e.Now.Year() {
+		return t.Format("2 Jan 2006")
+	}
+	return t.Format("2 Jan")
+}
+
+// kindWord is a kind of session after a number.
+func kindWord(n int, what string) string {
+	switch {
+	case what == rehab.Training:
+		return "training " + plural(n, "session")[len(fmt.Sprint(n))+1:]
+	case n == 1:
+		return "match"
+	}
+	return "matches"
+}
+
 func (e *Env) sayDay(t time.Time) string { return dayOf(t.Format(time.DateOnly), e.Now) }
 
 // shown is how many days the list of sessions goes ahead, today included.
@@ -211,7 +230,7 @@ func (e *Env) listCalendar(cal rehab.Calendar, day string) []string {
 	}
 	for _, s := range cal.Sessions {
 		if date := dateOf(s.Start.In(zone)); !date.Before(end) {
-			last = join(" ", last, "Later: sessions from "+date.Format("2 Jan 2006"))
+			last = join(" ", last, "Later: sessions from "+e.typedDay(date))
 			break
 		}
 	}

@@ -77,6 +77,6 @@ func (e *Env) cancelRest(ctx context.Context, a cancelArgs) (Reply, error) {
 		if len(gone) == 1 {
 			return []string{"Cancelled: " + e.saySession(gone[0]) + ", the only one from that day on."}
 		}
-		return []string{fmt.Sprintf("Cancelled: %d of %s%s, from %s to %s. Type undo to have them back.", len(gone), a.Session, e.sayWhen(a.When), e.sayStart(gone[0].Start), e.sayStart(gone[len(gone)-1].Start))}
+		return []string{fmt.Sprintf("Cancelled: %d %s%s, from %s to %s. Type undo to have them back.", len(gone), kindWord(len(gone), a.Session), e.sayWhen(a.When), e.sayStart(gone[0].Start), e.sayStart(gone[len(gone)-1].Start))}
 	})
 }

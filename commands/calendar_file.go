@@ -75,7 +75,7 @@ func importCalendar(ctx context.Context, env *Env) (Reply, error) {
 	case !env.Confirmed:
 		return Reply{}, &Refusal{
 			Says:    strings.Join(env.sayFile(f), "\n"),
-			Buttons: []Button{{Label: "Record " + f.counted(), Line: env.Call.Text(), Confirmed: true, File: true}},
+			Buttons: []Button{{Label: "Record them", Line: env.Call.Text(), Confirmed: true, File: true}},
 		}
 	}
 	reply := lines("Recorded: "+f.counted()+". Type sessions for the next two weeks, undo to take it all back.",
@@ -131,6 +131,8 @@ func (e *Env) compare(cal rehab.Calendar, file ics.File) filing {
 			continue
 		case before:
 			f.other++
+		case full && there.Minutes == now.Minutes: // typed before: from now on the file's
+			f.same++
 		default:
 			f.fresh++
 		}
@@ -191,7 +193,7 @@ func (f filing) counted() string {
 	}
 	var out []string
 	if n := len(f.Sessions); n > 0 {
-		out = append(out, fmt.Sprintf("%s (%d training, %d match)", plural(n, "session"), n-matches, matches))
+		out = append(out, fmt.Sprintf("%s (%d training, %d %s)", plural(n, "session"), n-matches, matches, kindWord(matches, rehab.Match)))
 	}
 	if n := len(f.Gone); n > 0 {
 		out = append(out, fmt.Sprintf("%d taken out", n))
@@ -244,7 +246,7 @@ func (e *Env) sayFile(f filing) []string {
 		out = append(out, fmt.Sprintf("%s without end: taken for 12 months.", plural(n, "series")))
 	}
 	if f.left > 0 {
-		out = append(out, fmt.Sprintf("%d that an earlier file had are not in this one. They stay; cancel those that are off.", f.left))
+		out = append(out, fmt.Sprintf("Only in an earlier file: %s. Left as it was; cancel what is off.", plural(f.left, "session")))
 	}
 	return append(out, sayFaults(f.file.Faults)...)
 }
@@ -253,10 +255,17 @@ func (e *Env) sayFile(f filing) []string {
 func sayFaults(faults []ics.Fault) []string {
 	var out []string
 	for _, no := range faults[:min(namedFaults, len(faults))] {
-		out = append(out, "Left out: "+join(" ", clip(no.Summary), no.Error())+".")
+		out = append(out, "Left out, "+join(" ", fmt.Sprintf("line %d", no.Line), bracketed(clip(no.Summary)))+": "+no.Says+".")
 	}
 	if n := len(faults) - namedFaults; n > 0 {
 		out = append(out, fmt.Sprintf("and %d more left out.", n))
 	}
 	return out
+}
+
+func bracketed(s string) string {
+	if s == "" {
+		return ""
+	}
+	return "(" + s + ")"
 }

@@ -140,8 +140,9 @@ func (e *Env) saySeries(cal rehab.Calendar, b rehab.Scheduled, a sessionArgs, al
 	if note != "" {
 		out = append(out, note)
 	}
-	day := strings.ToLower(starts[0].In(zone).Format("Mon"))
-	return append(out, fmt.Sprintf("To change one: move %s %s to …, cancel %s %s. All from a day on: cancel %s %s from …", b.Session, day, b.Session, day, b.Session, day))
+	first := starts[0].In(zone)
+	one := b.Session + " " + strings.ToLower(first.Format("Mon"))
+	return append(out, fmt.Sprintf("Change one: move %s to …, cancel %s. Cancel the rest: cancel %s from %s", one, one, one, e.typedDay(first.AddDate(0, 0, 7))))
 }
 
 // onlyThatOne says that one session of a series was meant, and how to cancel the rest.
@@ -151,7 +152,7 @@ func (e *Env) onlyThatOne(after rehab.Calendar, s rehab.Session) []string {
 	for _, o := range after.Sessions {
 		next := o.Start.In(zone)
 		if s.Series && o.Series && o.What == s.What && o.Start.After(s.Start) && next.Weekday() == start.Weekday() && next.Format("15:04") == start.Format("15:04") {
-			return []string{fmt.Sprintf("Only that one. The rest: cancel %s %s from %s", s.What, strings.ToLower(next.Format("Mon")), next.Format("2 Jan 2006"))}
+			return []string{fmt.Sprintf("Only that one. The rest: cancel %s %s from %s", s.What, strings.ToLower(next.Format("Mon")), e.typedDay(next))}
 		}
 	}
 	return nil

@@ -187,14 +187,14 @@ func kindWords(env *Env, b rehab.Body) string {
 		return "taken off the roster"
 	case rehab.Scheduled:
 		if n := len(b.More); n > 0 {
-			return fmt.Sprintf("%d of %s from %s, %d min each", n+1, b.Session, env.sayStart(b.Start), b.Minutes)
+			return fmt.Sprintf("%d %s from %s, %d min each", n+1, kindWord(n+1, b.Session), env.sayStart(b.Start), b.Minutes)
 		}
 		return fmt.Sprintf("%s %s, %d min", b.Session, env.sayStart(b.Start), b.Minutes)
 	case rehab.Moved:
 		return b.Session + " " + env.sayStart(b.From) + " moved to " + env.sayStart(b.To)
 	case rehab.Cancelled:
 		if n := len(b.More); n > 0 {
-			return fmt.Sprintf("%d of %s from %s cancelled", n+1, b.Session, env.sayStart(b.Start))
+			return fmt.Sprintf("%d %s from %s cancelled", n+1, kindWord(n+1, b.Session), env.sayStart(b.Start))
 		}
 		return b.Session + " " + env.sayStart(b.Start) + " cancelled"
 	case rehab.Imported:

@@ -91,7 +91,7 @@ type slot struct {
 	at  int64
 }
 
-func (f Filed) slot() slot { return slot{f.UID, f.Slot.UnixNano()} }
+func (f Filed) slot() slot { return slot{f.UID, f.Slot.Unix()} }
 
 // folding is a calendar while its entries are read.
 type folding struct {

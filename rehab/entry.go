@@ -285,7 +285,7 @@ func (b Cancelled) Starts() []time.Time { return append([]time.Time{b.Start}, b.
 // it is moved (RFC 5545, 3.8.4.7 and 3.8.4.4).
 type Filed struct {
 	UID      string    `json:"uid"`
-	Slot     time.Time `json:"slot"` // when it would start by its series' rule; its start where it has none
+	Slot     time.Time `json:"slot,omitzero"` // when it would start by its series' rule; zero for an event of its own
 	Session  string    `json:"session,omitempty"`
 	Start    time.Time `json:"start,omitzero"`
 	Minutes  int       `json:"minutes,omitempty"`

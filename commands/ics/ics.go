@@ -30,7 +30,7 @@ type Window struct {
 // Session is one session of a file.
 type Session struct {
 	UID        string
-	Slot       time.Time // when it would start by its series; its start where it has none
+	Slot       time.Time // when it would start by its series; zero for an event of its own
 	Start      time.Time
 	Minutes    int // 0 to 1440; 0 where the file names no end
 	Sequence   int // of its revision, from 0

@@ -38,8 +38,12 @@ func (r *reader) series(events []*event) ([]Session, *Fault) {
 			slots[c.slot.Unix()] = *s
 		}
 	}
+	alone := master != nil && len(changed)+len(master.props["RRULE"])+len(master.props["RDATE"]) == 0
 	var out []Session
 	for _, s := range slots {
+		if alone {
+			s.Slot = time.Time{} // it stays the same event when it is moved
+		}
 		if !s.Start.Before(r.From) && s.Start.Before(r.To) {
 			out = append(out, s)
 		}
