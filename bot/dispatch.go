@@ -42,6 +42,9 @@ const (
 // sentence says that nothing was saved, and that is the only thing sent outside the outbox.
 func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 	b.Step("received")
+	if in.Fetch != nil {
+		in.File, in.NoFile = in.Fetch(ctx)
+	}
 	w := &work{b: b, given: in}
 	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {

@@ -154,7 +154,7 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		return // nothing, or text that may not be read: never an edit
 	}
 	if len(m.Attachments) > 0 {
-		a.attach(ctx, &in, m.Attachments[0])
+		in.Fetch = a.fetching(m.Attachments[0])
 	}
 	a.queue.Submit(in)
 }

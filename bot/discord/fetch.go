@@ -8,8 +8,6 @@ import (
 	"net/http"
 
 	"github.com/bwmarrin/discordgo"
-
-	"footing/bot"
 )
 
 // mostFile is the largest attachment that is read, in bytes.
@@ -23,19 +21,19 @@ const (
 
 var errTooLarge = errors.New("an attachment is too large")
 
-// attach reads an attachment into an event, or says there why it cannot.
-func (a *Adapter) attach(ctx context.Context, in *bot.Inbound, f *discordgo.MessageAttachment) {
-	file, err := a.fetch(ctx, f)
-	switch {
-	case errors.Is(err, errTooLarge):
-		in.NoFile = saidLarge
-	case err != nil:
-		in.NoFile = saidUnread
+// fetching gets an attachment later, or says why it cannot.
+func (a *Adapter) fetching(f *discordgo.MessageAttachment) func(context.Context) ([]byte, string) {
+	return func(ctx context.Context) ([]byte, string) {
+		file, err := a.fetch(ctx, f)
+		switch {
+		case err == nil:
+			return file, ""
+		case errors.Is(err, errTooLarge):
+			return nil, saidLarge
+		}
+		a.Log.Warn("an attachment could not be read", "attachment", f.ID, "bytes", f.Size)
+		return nil, saidUnread
 	}
-	if err != nil {
-		a.Log.Warn("an attachment could not be read", "message", in.Message, "bytes", f.Size)
-	}
-	in.File = file
 }
 
 // fetch reads an attachment, never more of it than mostFile.

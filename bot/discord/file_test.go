@@ -37,3 +37,34 @@ func TestACalendarFileComesAsAnAttachment(t *testing.T) {
 		says(t, c.run(c.cleo, c.staff, "calendar", nil).Content, "Attach the calendar")
 	})
 }
+
+// While one file is slow to come, everybody else is answered; what its author says next waits for it.
+func TestASlowFileKeepsNobodyElseWaiting(t *testing.T) {
+	season, err := os.ReadFile("../testdata/season.ics")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := open(t, storetest.SQLite(t))
+	release := make(chan struct{})
+	c.w.Fail(1, "GET", "/attachments/*/*/*", discordtest.Held(release))
+	said := make(map[string]bool)
+	c.sam.Says(c.medical, "calendar", discordtest.File{Name: "season.ics", Type: "text/calendar", Data: season})
+	c.sam.Says(c.medical, "training sun 10:00")
+	says(t, c.run(c.cleo, c.staff, "sessions", nil).Content, "No sessions in the next two weeks")
+	for _, m := range c.medical.Messages() {
+		said[m.ID] = true
+	}
+	close(release)
+	var answers []string
+	c.w.Wait("both answers", func() bool {
+		answers = nil
+		for _, m := range c.medical.Messages() {
+			if m.Author == c.w.Bot().Name && !said[m.ID] {
+				answers = append(answers, m.Content)
+			}
+		}
+		return len(answers) == 2
+	})
+	says(t, answers[0], "Sessions in the file")
+	says(t, answers[1], "Training Sun 8 Mar 10:00")
+}

@@ -46,8 +46,8 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		a.Log.Warn("an interaction could not be answered in time", "error", err.Error())
 		in.Answer = "" // the reply is said at its place instead
 	}
-	if f := attached(i); f != nil { // only now: it may take longer than the three seconds
-		a.attach(ctx, &in, f)
+	if f := attached(i); f != nil {
+		in.Fetch = a.fetching(f)
 	}
 	a.queue.Submit(in)
 }
