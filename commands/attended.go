@@ -18,28 +18,32 @@ type attendedArgs struct {
 	How     string
 }
 
-var attendances = NewWords(Word{"out", []string{"absent", "missed", "not there"}}, Word{"in", []string{"there", "present", "took part"}}, Word{"only", []string{"just"}})
+var attendances = NewWords(Word{"out", []string{"absent", "missed", "not there"}}, Word{"in", []string{"there", "present", "took part"}}, Word{"only", []string{"just"}}, Word{"nobody", []string{"no one", "none", "not held", "called off"}})
 
 // AttendedCmd says who took part in a session, and corrects it. By itself the bot takes everybody who was
-// not unavailable.
+// not unavailable. A session that was not held had nobody in it.
 var AttendedCmd = New(Def[attendedArgs]{
 	Name:    "attended",
 	Also:    []string{"attendance"},
 	Exact:   true,
-	Summary: "Who took part in a session: read it, or say who was out, in, or the only ones.",
+	Summary: "Who took part in a session: read it, or say who was out, in, or the only ones, or nobody.",
 	Needs:   rehab.LogAttendance,
 	Privacy: Staff,
 	Squad:   true,
 	Fields: func(a *attendedArgs) []Field {
 		return []Field{Opt(Choice("session", &a.Session, sessionWords)), When(&a.At), Opt(Choice("how", &a.How, attendances)), Several(&a.Who)}
 	},
-	Examples: []string{"attended", "attended training 7 12 out", "attended training only 7 9", "attended match 12 in"},
+	Examples: []string{"attended", "attended training 7 12 out", "attended training only 7 9", "attended match 12 in", "attended training nobody"},
 	Run: func(ctx context.Context, env *Env, a attendedArgs) (Reply, error) {
 		switch {
 		case len(a.Who) == 0 && a.How == "":
 			return env.readAttended(ctx, a.Session, a.At)
+		case a.How == "nobody" && len(a.Who) > 0:
+			return Reply{}, refuse("Nobody, or %s? Nothing was saved; say one.", strings.Join(shirts(a.Who), ", "))
+		case a.How == "nobody":
+			return env.correctAttended(ctx, a.Session, a.At, rehab.Attended{Only: true})
 		case len(a.Who) == 0:
-			return Reply{}, refuse("Who was %s? For example: attended training 7 12 %s", a.How, a.How)
+			return Reply{}, refuse("Who? For example: attended training 7 12 %s", a.How)
 		case a.How == "":
 			return Reply{}, refuse("Were they out, in, or the only ones? For example: attended training 7 12 out")
 		}

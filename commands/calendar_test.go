@@ -3,6 +3,8 @@ package commands
 import (
 	"testing"
 	"time"
+
+	"footing/rehab"
 )
 
 // Where a session goes that is moved: what is not said stays, and a weekday is the one nearest to the old
@@ -57,6 +59,21 @@ func TestATimeTheClocksJumpOverIsReadByTheOffsetBefore(t *testing.T) {
 		}
 		if skipped := jumped(got, c.typed.Clock) != ""; skipped != (c.typed.Clock == "02:30" && c.typed.Day == "2026-09-27") {
 			t.Errorf("%s: said to be jumped over: %v", c.typed.text(), skipped)
+		}
+	}
+}
+
+// What a title of a calendar file means (common practice). Words of training win: a match simulation is
+// training.
+func TestATitleIsAMatchOrTraining(t *testing.T) {
+	for title, want := range map[string]string{
+		"Harbour Kestrels v Rovers": rehab.Match, "Kestrels vs. Tide (away)": rehab.Match, "Cup final": rehab.Match, "Friendly game": rehab.Match,
+		"MATCH": rehab.Match, "Fixture 12": rehab.Match, "League FIXTURES": rehab.Match,
+		"Squad training": rehab.Training, "Match simulation training": rehab.Training, "Captain's run": rehab.Training, "Rematch party": rehab.Training,
+		"": rehab.Training, "Gym": rehab.Training, "Video": rehab.Training,
+	} {
+		if got := sessionKind(title); got != want {
+			t.Errorf("%q is %s, not %s", title, got, want)
 		}
 	}
 }

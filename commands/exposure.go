@@ -32,7 +32,7 @@ var ExposureCmd = New(Def[exposureArgs]{
 		if err != nil {
 			return Reply{}, err
 		}
-		list = slices.DeleteFunc(list, func(x rehab.Exposed) bool { return x.Session.End().After(env.Now) })
+		list = slices.DeleteFunc(list, func(x rehab.Exposed) bool { return x.Session.End().After(env.Now) || len(x.Minutes) == 0 })
 		who, hours, count := "The team", rehab.Total(list), map[string]int{}
 		if a.Athlete.ID != 0 {
 			who, hours = a.Athlete.Label(), rehab.HoursOf(a.Athlete.ID, list)
