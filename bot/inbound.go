@@ -35,8 +35,8 @@ type Inbound struct {
 	// Fetch gets the attached file as the event's turn comes, so that a slow one keeps only its author
 	// waiting; nil when there is none, or File holds it.
 	Fetch func(context.Context) (file []byte, no string)
-	Token   string       // of the button, for Pressed
-	Sent    time.Time    // when it was done, by the chat side's clock
+	Token string    // of the button, for Pressed
+	Sent  time.Time // when it was done, by the chat side's clock
 
 	Command string            // a command given by named options instead of text
 	Options map[string]string // its options

@@ -125,7 +125,7 @@ func (e *Env) compare(cal rehab.Calendar, file ics.File) filing {
 		case before && was.Sequence > now.Sequence:
 			f.older++
 			continue
-		case before && sameFiled(was, now), !before && full && there.Filed.UID != "" && there.Minutes == now.Minutes:
+		case before && sameFiled(was, now), !before && full && f.foreign(there) && there.Minutes == now.Minutes:
 			f.same++
 			taken[at] = true
 			continue
@@ -149,6 +149,11 @@ func (e *Env) compare(cal rehab.Calendar, file ics.File) filing {
 		}
 	}
 	return f
+}
+
+// foreign reports whether a session came from a file, but is of no event of this one.
+func (f filing) foreign(s rehab.Session) bool {
+	return s.Filed.UID != "" && !slices.Contains(f.file.UIDs, s.Filed.UID)
 }
 
 func slotOf(f rehab.Filed) string { return f.UID + "\x00" + f.Slot.UTC().String() }

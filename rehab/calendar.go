@@ -43,7 +43,7 @@ const (
 // Calendar is the team's sessions, by start.
 type Calendar struct {
 	Sessions []Session
-	Off      []Filed // sessions of a calendar file that staff cancelled since
+	Off      []Filed // sessions of a calendar file that no longer stand: cancelled, or another took their place
 }
 
 // FoldCalendar works out the sessions from the squad's live entries, in any order. A move or a
@@ -109,15 +109,13 @@ func (f *folding) take(e Entry) {
 		}
 	case Moved:
 		if s := f.drop(placeOf(b.Session, b.From)); s.What != "" {
-			f.drop(placeOf(b.Session, b.To))
+			f.cancel(placeOf(b.Session, b.To))
 			s.Start = b.To
 			f.put(s)
 		}
 	case Cancelled:
 		for _, start := range b.Starts() {
-			if s := f.drop(placeOf(b.Session, start)); s.Filed.UID != "" {
-				f.off[s.Filed.slot()] = s.Filed
-			}
+			f.cancel(placeOf(b.Session, start))
 		}
 	case Imported:
 		f.imported(b, e.Original())
@@ -133,7 +131,7 @@ func (f *folding) imported(b Imported, seq int64) {
 		}
 	}
 	for _, s := range b.Sessions {
-		f.drop(placeOf(s.Session, s.Start))
+		f.cancel(placeOf(s.Session, s.Start))
 		f.put(Session{s.Session, s.Start, s.Minutes, seq, len(b.Sessions) > 1, s})
 	}
 }
@@ -143,6 +141,13 @@ func (f *folding) put(s Session) {
 	f.at[p] = s
 	if s.Filed.UID != "" {
 		f.filed[s.Filed.slot()] = p
+	}
+}
+
+// cancel takes out what stands at a place, and remembers what a file said of it.
+func (f *folding) cancel(p place) {
+	if s := f.drop(p); s.Filed.UID != "" {
+		f.off[s.Filed.slot()] = s.Filed
 	}
 }
 
