@@ -32,10 +32,11 @@ lint: need-go ## formatting, go vet, staticcheck, go.mod
 	go tool -modfile=.ci/tools.mod staticcheck ./...
 	go mod tidy -diff
 
-fuzz: need-go ## fuzz the command parser, by line and by options, and the roster reader for FUZZTIME (60s) each
+fuzz: need-go ## fuzz the command parser, by line and by options, the roster and the calendar reader for FUZZTIME (60s) each
 	go test ./commands -run '^$$' -fuzz '^FuzzParse$$' -fuzztime $(FUZZTIME)
 	go test ./commands -run '^$$' -fuzz '^FuzzBind$$' -fuzztime $(FUZZTIME)
 	go test ./commands -run '^$$' -fuzz '^FuzzReadRoster$$' -fuzztime $(FUZZTIME)
+	go test ./commands/ics -run '^$$' -fuzz '^FuzzReadICS$$' -fuzztime $(FUZZTIME)
 
 golden: need-go ## rewrite the golden files; review them with git diff
 	go test $(GOLDEN) -update

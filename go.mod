@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	github.com/alecthomas/kong v1.17.0
+	github.com/arran4/golang-ical v0.3.4
 	github.com/bwmarrin/discordgo v0.29.0
 	github.com/coreos/go-systemd/v22 v22.7.0
 	github.com/go-co-op/gocron/v2 v2.21.2
@@ -16,6 +17,7 @@ require (
 	github.com/pelletier/go-toml/v2 v2.4.3
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/prometheus/client_golang v1.25.0
+	github.com/teambition/rrule-go v1.8.2
 	go.uber.org/goleak v1.3.0
 	golang.org/x/text v0.44.0
 	golang.org/x/time v0.16.0

@@ -51,6 +51,9 @@ func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error
 	if b.declined.has(in.event()) {
 		return "repeated", b.settle(ctx, in)
 	}
+	if in.Fetch != nil {
+		in.File, in.NoFile = in.Fetch(ctx)
+	}
 	w := &work{b: b, given: in}
 	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
@@ -310,6 +313,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	}
 	env := w.env(ctx, l, before...)
 	env.Call, env.Confirmed, env.Replaces, env.File, env.Owns, env.Channel = call, l.confirmed, old, w.in.File, w.in.Owns, w.openChannel()
+	env.NoFile = w.in.NoFile
 	reply, err = call.Run(ctx, env)
 	if err != nil {
 		return reply, subject, err

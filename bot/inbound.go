@@ -31,8 +31,12 @@ type Inbound struct {
 	Place   Place        // where; empty for the bot to find out by the channel
 	Text    string       // of the message
 	File    []byte       // attached to the message; nil when nothing was
-	Token   string       // of the button, for Pressed
-	Sent    time.Time    // when it was done, by the chat side's clock
+	NoFile  string       // why an attached file could not be taken, a sentence for whoever sent it
+	// Fetch gets the attached file as the event's turn comes, so that a slow one keeps only its author
+	// waiting; nil when there is none, or File holds it.
+	Fetch func(context.Context) (file []byte, no string)
+	Token string    // of the button, for Pressed
+	Sent  time.Time // when it was done, by the chat side's clock
 
 	Command string            // a command given by named options instead of text
 	Options map[string]string // its options

@@ -12,10 +12,10 @@ import (
 	"footing/bot"
 )
 
-// season is five months of a club of 40: training on Tuesdays and Thursdays, a match on Saturdays, ankles that
+// clubYear is five months of a club of 40: training on Tuesdays and Thursdays, a match on Saturdays, ankles that
 // are sprained, treated and come back, illness, wishes, answers and silence. What each member should be sent
 // is worked out beside it, from what happened in the club, by rules as one would tell them: not by the code that sends.
-type season struct {
+type clubYear struct {
 	*rig
 	t       *testing.T
 	rng     *rand.Rand
@@ -52,7 +52,7 @@ func TestASeason(t *testing.T) {
 	}
 	each(t, func(t *testing.T, r *rig) {
 		zone, _ := time.LoadLocation("Pacific/Auckland")
-		s := &season{rig: r, t: t, rng: rand.New(rand.NewPCG(1, 2)), zone: zone}
+		s := &clubYear{rig: r, t: t, rng: rand.New(rand.NewPCG(1, 2)), zone: zone}
 		s.enrol()
 		for day := range days {
 			s.live(time.Date(2026, 3, 3+day, 0, 0, 0, 0, time.UTC))
@@ -63,7 +63,7 @@ func TestASeason(t *testing.T) {
 
 // enrol puts the club together. Every fifth player is under age, every fourth wants the drills at 16:00, every
 // seventh never answers.
-func (s *season) enrol() {
+func (s *clubYear) enrol() {
 	s.say(s.t, "remove 7")
 	s.press(s.t, "Remove 7 Mere Tau", "sam", medical)
 	s.say(s.t, "remove 12")
@@ -98,12 +98,12 @@ func (s *season) enrol() {
 func date(t time.Time) string { return t.Format(time.DateOnly) }
 
 // at is a wall time of a day.
-func (s *season) at(day time.Time, hour, minute int) time.Time {
+func (s *clubYear) at(day time.Time, hour, minute int) time.Time {
 	return time.Date(day.Year(), day.Month(), day.Day(), hour, minute, 0, 0, s.zone)
 }
 
 // live lets a day pass: the clock in steps of ten minutes, at noon what happens to people.
-func (s *season) live(day time.Time) {
+func (s *clubYear) live(day time.Time) {
 	for now := s.at(day, 0, 0); now.Before(s.at(day.AddDate(0, 0, 1), 0, 0)); now = now.Add(10 * time.Minute) {
 		s.now = now
 		for _, p := range s.players {
@@ -120,7 +120,7 @@ func (s *season) live(day time.Time) {
 
 // expect works out what a player is sent at a moment. It knows nothing of habits and slots: the rules are those of
 // the README.
-func (s *season) expect(p *player, day, now time.Time) {
+func (s *clubYear) expect(p *player, day, now time.Time) {
 	if !p.ill.IsZero() && !day.After(p.ill) {
 		return // ill: nothing
 	}
@@ -151,7 +151,7 @@ func (s *season) expect(p *player, day, now time.Time) {
 
 // prevents reports whether a prevention session is asked for: within eight weeks of a return, or for good after a
 // second sprain, when fewer than three were done in seven days and none yesterday.
-func (s *season) prevents(p *player, day time.Time) bool {
+func (s *clubYear) prevents(p *player, day time.Time) bool {
 	if p.returned.IsZero() || p.sprains < 2 && !day.Before(dateOf(p.returned.In(s.zone)).AddDate(0, 0, 56)) {
 		return false
 	}
@@ -173,7 +173,7 @@ func dateOf(t time.Time) time.Time {
 }
 
 // hear reads what was said since, notes it, and has players answer as they are.
-func (s *season) hear(day time.Time) {
+func (s *clubYear) hear(day time.Time) {
 	for ; s.read < len(s.chat.said); s.read++ {
 		m := s.chat.said[s.read]
 		what, _, _ := strings.Cut(m.Key, "/")
@@ -194,7 +194,7 @@ func (s *season) hear(day time.Time) {
 }
 
 // answers presses what belongs to a card.
-func (s *season) answers(p *player, what string, m bot.Message, day time.Time) {
+func (s *clubYear) answers(p *player, what string, m bot.Message, day time.Time) {
 	switch what {
 	case "morning":
 		s.presses(p, m, "1")
@@ -206,7 +206,7 @@ func (s *season) answers(p *player, what string, m bot.Message, day time.Time) {
 	}
 }
 
-func (s *season) presses(p *player, m bot.Message, label string) {
+func (s *clubYear) presses(p *player, m bot.Message, label string) {
 	s.t.Helper()
 	i := slices.IndexFunc(m.Buttons, func(b bot.Button) bool { return b.Label == label })
 	if i < 0 {
@@ -227,7 +227,7 @@ func (s *season) presses(p *player, m bot.Message, label string) {
 }
 
 // noon is when things happen: about two sprains a week and five colds a month in the club.
-func (s *season) noon(day time.Time) {
+func (s *clubYear) noon(day time.Time) {
 	for _, p := range s.players {
 		switch {
 		case !p.sprained.IsZero() && !day.Before(p.back):
@@ -248,7 +248,7 @@ func (s *season) noon(day time.Time) {
 }
 
 // judge compares what everybody got with what they should have got, in order.
-func (s *season) judge() {
+func (s *clubYear) judge() {
 	reminders := 0
 	for _, p := range s.players {
 		reminders += len(p.got)
@@ -274,7 +274,7 @@ func (s *season) judge() {
 }
 
 // judgeRooms: every day one report at 07:30, at most one clinic list at 07:15, a summary on Mondays only.
-func (s *season) judgeRooms() {
+func (s *clubYear) judgeRooms() {
 	n := map[string]int{}
 	for _, line := range s.rooms {
 		if day, ended := strings.CutPrefix(line, "end "); ended {

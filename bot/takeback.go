@@ -29,8 +29,10 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 			return &commands.Refusal{Says: saidNoUndo}
 		case rehab.Configured:
 			return &commands.Refusal{Says: saidSet}
-		case rehab.Scheduled, rehab.Moved, rehab.Cancelled:
+		case rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Imported:
 			needs = rehab.ManageCalendar
+		case rehab.Attended:
+			needs = rehab.LogAttendance
 		case rehab.Preferred:
 			needs = rehab.ManageRoster
 			if e.Athlete == w.actor.Athlete {

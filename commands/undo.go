@@ -108,7 +108,7 @@ func takeBack(ctx context.Context, env *Env, source string, entries []rehab.Entr
 func (e *Env) mayName(entries []rehab.Entry) bool {
 	return e.Medical || !slices.ContainsFunc(entries, func(x rehab.Entry) bool {
 		switch x.Body.(type) {
-		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Configured:
+		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Configured, rehab.Imported, rehab.Attended:
 			return false
 		}
 		return !e.Direct || x.Athlete != e.Actor.Athlete
@@ -186,13 +186,23 @@ func kindWords(env *Env, b rehab.Body) string {
 	case rehab.Departed:
 		return "taken off the roster"
 	case rehab.Scheduled:
+		if n := len(b.More); n > 0 {
+			return fmt.Sprintf("%d %s from %s, %d min each", n+1, kindWord(n+1, b.Session), env.sayStart(b.Start), b.Minutes)
+		}
 		return fmt.Sprintf("%s %s, %d min", b.Session, env.sayStart(b.Start), b.Minutes)
 	case rehab.Moved:
 		return b.Session + " " + env.sayStart(b.From) + " moved to " + env.sayStart(b.To)
 	case rehab.Cancelled:
+		if n := len(b.More); n > 0 {
+			return fmt.Sprintf("%d %s from %s cancelled", n+1, kindWord(n+1, b.Session), env.sayStart(b.Start))
+		}
 		return b.Session + " " + env.sayStart(b.Start) + " cancelled"
 	case rehab.Configured:
 		return saySet(b)
+	case rehab.Imported:
+		return "calendar file, " + filing{Imported: b}.counted()
+	case rehab.Attended:
+		return "who took part in " + b.Session + " " + env.sayStart(b.Start)
 	case rehab.Linked:
 		if b.Account == "" {
 			return "account parted"

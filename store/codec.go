@@ -37,7 +37,7 @@ var readers = map[rehab.Kind]func(string) (rehab.Body, error){
 	rehab.KindPlanned: into[rehab.Planned], rehab.KindWorked: into[rehab.Worked], rehab.KindAdopted: into[rehab.Adopted],
 	rehab.KindScheduled: into[rehab.Scheduled], rehab.KindLinked: into[rehab.Linked], rehab.KindConsented: into[rehab.Consented],
 	rehab.KindMoved: into[rehab.Moved], rehab.KindCancelled: into[rehab.Cancelled], rehab.KindPreferred: into[rehab.Preferred],
-	rehab.KindConfigured: into[rehab.Configured],
+	rehab.KindConfigured: into[rehab.Configured], rehab.KindImported: into[rehab.Imported], rehab.KindAttended: into[rehab.Attended],
 }
 
 func into[T rehab.Body](text string) (rehab.Body, error) {

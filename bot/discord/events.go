@@ -148,11 +148,7 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		return // nothing, or text that may not be read: never an edit
 	}
 	if len(m.Attachments) > 0 {
-		file, err := a.fetch(ctx, m.Attachments[0])
-		if err != nil {
-			a.Log.Warn("an attachment could not be read", "message", m.ID)
-		}
-		in.File = file
+		in.Fetch = a.fetching(m.Attachments[0])
 	}
 	a.queue.Submit(in)
 }

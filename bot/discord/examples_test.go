@@ -21,6 +21,7 @@ var before = map[string][]string{
 	"return":            {"step-back 7 sore"},
 	"done":              {"plan 7"},
 	"change 7 name Mere Tau-Hale, position lock, nick Mez, born 1999-04-30, leg 88.5, sex female": {"change 17 shirt 7"},
+	"attended":  {"add 9 Ilse Brandt"},
 	"guardian":  {"change 7 born 2012"},
 	"available": {"unavailable 12 illness"},
 	"undo":      {"note 7: by mistake"},

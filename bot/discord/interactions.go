@@ -24,7 +24,7 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		return
 	case discordgo.InteractionApplicationCommand:
 		in.Kind, in.Command = bot.Created, i.ApplicationCommandData().Name
-		in.Options, in.File = options(i.ApplicationCommandData().Options), nil
+		in.Options = options(i.ApplicationCommandData().Options)
 		if field, missing := a.asksText(in); missing {
 			if err := a.respond(ctx, i, modal(in, field)); err != nil {
 				a.Log.Warn("no form could be shown", "error", explain(err))
@@ -45,6 +45,9 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 	if err := a.defers(ctx, i, a.alone(ctx, in)); err != nil {
 		a.Log.Warn("an interaction could not be answered in time", "error", explain(err))
 		in.Answer = "" // the reply is said at its place instead
+	}
+	if f := attached(i); f != nil {
+		in.Fetch = a.fetching(f)
 	}
 	a.queue.Submit(in)
 }
@@ -86,10 +89,24 @@ func (a *Adapter) alone(ctx context.Context, in bot.Inbound) bool {
 	return in.Channel != t.Rooms.Staff && (in.Channel != t.Rooms.Medical || t.RoomFault != "")
 }
 
-// options are a slash command's options as text.
+// attached is the file that came with a slash command, nil without one.
+func attached(i *discordgo.InteractionCreate) *discordgo.MessageAttachment {
+	if i.Type != discordgo.InteractionApplicationCommand || i.ApplicationCommandData().Resolved == nil {
+		return nil
+	}
+	for _, f := range i.ApplicationCommandData().Resolved.Attachments {
+		return f
+	}
+	return nil
+}
+
+// options are a slash command's options as text. A file is none.
 func options(list []*discordgo.ApplicationCommandInteractionDataOption) map[string]string {
 	out := map[string]string{}
 	for _, o := range list {
+		if o.Type == discordgo.ApplicationCommandOptionAttachment {
+			continue
+		}
 		switch v := o.Value.(type) {
 		case string:
 			out[o.Name] = v

@@ -19,7 +19,8 @@ var mayImport = map[string][]string{
 	"footing/rehab/outlook":   {"footing/rehab"},
 	"footing/rehab/plan":      {"footing/rehab"},
 	"footing/rehab/protocol":  {"footing/rehab", "footing/rehab/outlook"},
-	"footing/commands":        {"footing/rehab", "footing/rehab/outlook", "footing/rehab/plan"},
+	"footing/commands":        {"footing/rehab", "footing/rehab/outlook", "footing/rehab/plan", "footing/commands/ics"},
+	"footing/commands/ics":    {"footing/rehab"},
 	"footing/migrations":      {},
 	"footing/store":           {"footing/rehab", "footing/migrations"},
 	"footing/store/storetest": {"footing/store"},
@@ -49,6 +50,8 @@ var onlyIn = map[string][]string{
 	"github.com/prometheus/client_golang/prometheus/promhttp":   {"footing/bot/watch"},
 	"github.com/prometheus/client_golang/prometheus/collectors": {"footing/bot/watch"},
 	"github.com/coreos/go-systemd/v22/daemon":                   {"footing/cmd/footing"},
+	"github.com/arran4/golang-ical":                             {"footing/commands/ics"},
+	"github.com/teambition/rrule-go":                            {"footing/commands/ics"},
 }
 
 // The trade is pure: no clock to read, no files, no network, no log, no context.
@@ -111,6 +114,7 @@ func TestTheFenceHolds(t *testing.T) {
 		{"footing/rehab/outlook", "math/rand/v2"}, {"footing/rehab/outlook", "footing/commands"}, {"footing/rehab", "footing/rehab/outlook"}, {"footing/store", "footing/rehab/outlook"},
 		{"footing/bot/discord", "footing/bot/discord/discordtest"}, {"footing/bot/discord/discordtest", "footing/bot"},
 		{"footing/bot", "footing/bot/watch"}, {"footing/bot", "github.com/prometheus/client_golang/prometheus"}, {"footing/bot/watch", "footing/bot/discord"},
+		{"footing/commands/ics", "footing/commands"}, {"footing/rehab", "footing/commands/ics"}, {"footing/commands", "github.com/teambition/rrule-go"}, {"footing/bot", "footing/commands/ics"},
 	} {
 		if len(faults(c.pkg, c.imported, mayImport[c.pkg])) == 0 {
 			t.Errorf("nothing keeps %s from importing %s", c.pkg, c.imported)
