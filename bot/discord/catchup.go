@@ -113,12 +113,17 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	}
 	last := cursor
 	for _, m := range fresh {
-		a.again(ctx, r, m)
+		if err := a.again(ctx, r, m); err != nil {
+			return err
+		}
 		last = m.ID
 	}
 	for _, m := range old {
-		if m.EditedTimestamp != nil {
-			a.again(ctx, r, m)
+		if m.EditedTimestamp == nil {
+			continue
+		}
+		if err := a.again(ctx, r, m); err != nil {
+			return err
 		}
 	}
 	if err := a.missing(ctx, r, append(old, fresh...)); err != nil {
@@ -180,16 +185,19 @@ func (a *Adapter) page(ctx context.Context, channel, way, from string) ([]*disco
 	return out, nil
 }
 
-// again hands a message over that may have been seen before.
-func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) {
+// again hands a message over that may have been seen before. An error means that it has to be read once more.
+func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error {
 	if m.Author == nil || m.Author.Bot {
-		return
+		return nil
 	}
 	m.GuildID = r.guild
 	if r.guild != "" {
 		member, err := a.member(ctx, r.guild, m.Author.ID)
+		if hasLeft(err) { // what they may do now is nothing
+			return nil
+		}
 		if err != nil {
-			return // they left the server: what they may do now is nothing
+			return err
 		}
 		m.Member = member
 	}
@@ -198,6 +206,13 @@ func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) {
 		kind = bot.Edited
 	}
 	a.said(ctx, m, kind)
+	return nil
+}
+
+// hasLeft reports whether Discord says of somebody that they are not on the server, or not there at all.
+func hasLeft(err error) bool {
+	var rest *discordgo.RESTError
+	return errors.As(err, &rest) && rest.Message != nil && (rest.Message.Code == unknownMember || rest.Message.Code == unknownUser)
 }
 
 // member reads somebody's present roles: history carries none.

@@ -223,6 +223,7 @@ const (
 	unknownChannel     = 10003
 	unknownGuild       = 10004
 	unknownMessage     = 10008
+	unknownMember      = 10007
 	unknownUser        = 10013
 	unknownWebhook     = 10015
 	unknownInteraction = 10062
