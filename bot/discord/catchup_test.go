@@ -1,11 +1,9 @@
 package discord_test
 
 import (
-	"slices"
 	"strings"
 	"testing"
 
-	"footing/bot/discord/discordtest"
 	"footing/store"
 	"footing/store/storetest"
 )
@@ -54,41 +52,5 @@ func TestWhatWasMissedIsReadBack(t *testing.T) {
 		if !heard("pain-walking 1.", "A message was deleted", "Availability")() {
 			t.Error("something was said twice")
 		}
-	})
-}
-
-// While Discord does not say who somebody is, what they wrote meanwhile is not passed over: it is read once more.
-func TestWhoeverCannotBeReadIsReadAgain(t *testing.T) {
-	storetest.Each(t, func(t *testing.T, db store.Config) {
-		c := open(t, db)
-		c.stop()
-		c.start()
-		c.lines("add 7 Mere Tau", "sprain 7 left "+cleared)
-		c.w.Wait("the cursors", func() bool {
-			last, err := c.b.Cursor(t.Context(), c.medical.ID)
-			return err == nil && last != ""
-		})
-		c.stop()
-		c.sam.Says(c.medical, "test 7 pain-walking 1")
-		n := len(c.w.Requests())
-		c.w.Fail(2, "GET", "/guilds/*/members/*", discordtest.Status(503))
-		c.start()
-		asked := func() (tried int) {
-			for _, r := range c.w.Requests()[n:] {
-				if strings.Contains(r.Path, "/members/") {
-					tried++
-				}
-			}
-			return tried
-		}
-		for tries := range 2 { // after two the cursor has followed
-			c.w.Wait("the question who wrote", func() bool { return asked() > tries })
-			c.w.Gateway().Cut()
-		}
-		c.until("an answer", func() bool {
-			return slices.ContainsFunc(c.medical.Messages(), func(m discordtest.Message) bool {
-				return strings.Contains(m.Content, "pain-walking 1") && m.Author == c.w.Bot().Name
-			})
-		})
 	})
 }
