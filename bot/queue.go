@@ -97,6 +97,13 @@ func (q *Queue) failed(err error) {
 	}
 }
 
+// Idle reports whether nothing waits and nothing is being handled.
+func (q *Queue) Idle() bool {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return len(q.lanes) == 0
+}
+
 // Wait returns when every queued event was handled.
 func (q *Queue) Wait() {
 	q.mu.Lock()

@@ -31,7 +31,7 @@ type room struct {
 }
 
 // sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
-func (a *Adapter) sweeps(ctx context.Context, shard int) {
+func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) {
 	for {
 		func() {
 			defer a.bot.Recover("gateway")
@@ -40,6 +40,7 @@ func (a *Adapter) sweeps(ctx context.Context, shard int) {
 		select {
 		case <-ctx.Done():
 			return
+		case <-begun: // another session on the same connection
 		case <-time.After(sweepEvery):
 		}
 	}
@@ -92,9 +93,8 @@ func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
 	return out, err
 }
 
-// sweep reads one room from its cursor on. What was read in a sweep is surely handled by the next one, so
-// the cursor follows one sweep behind: a process that dies between reads it again, and each event counts
-// once however often it is read.
+// sweep reads one room from its cursor on. The cursor follows one sweep behind, and only once all that came in
+// is handled: a process that dies between reads it again, and each event counts once however often it is read.
 func (a *Adapter) sweep(ctx context.Context, r room) error {
 	cursor, err := a.bot.Cursor(ctx, r.channel)
 	if err != nil {
@@ -103,6 +103,7 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	if cursor == "" {
 		return a.begin(ctx, r)
 	}
+	handled := a.queue.Idle() // what the sweep before read, too
 	fresh, err := a.page(ctx, r.channel, "after", cursor)
 	if err != nil {
 		return err
@@ -131,9 +132,11 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	}
 	a.mu.Lock()
 	behind := a.swept[r.channel]
-	a.swept[r.channel] = last
+	if handled || behind == "" {
+		a.swept[r.channel] = last
+	}
 	a.mu.Unlock()
-	if behind != "" && behind != cursor {
+	if handled && behind != "" && behind != cursor {
 		return a.bot.PutCursor(ctx, r.channel, r.team, behind)
 	}
 	return nil

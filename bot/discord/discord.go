@@ -27,6 +27,7 @@ type Config struct {
 	Log       *slog.Logger
 	Meter     Meter // told what happens; nil for nobody
 	Clock     func() time.Time
+	Times     Times // zero for those of a server
 }
 
 // Adapter is the bot on Discord. It is a bot.Front.
@@ -56,6 +57,9 @@ func New(c Config) (*Adapter, error) {
 	}
 	if c.Meter == nil {
 		c.Meter = nobody{}
+	}
+	if c.Times == (Times{}) {
+		c.Times = usual
 	}
 	c.Shards = max(c.Shards, 1)
 	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, up: make(chan struct{}), opening: make(chan time.Time, 1)}

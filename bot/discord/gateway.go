@@ -14,13 +14,20 @@ import (
 )
 
 const (
-	openTime  = 30 * time.Second // from dialling to READY; the library alone would wait for ever
-	silence   = 90 * time.Second // of a connection that should carry a heartbeat's answer every 41 s
-	firstWait = time.Second      // between tries to connect, doubled up to mostWait
-	mostWait  = 2 * time.Minute
 	closeTime = 3 * time.Second         // for the library to notice that a connection is closed
 	apart     = 5500 * time.Millisecond // between two IDENTIFYs of a bot, and a little (Discord's documentation of max_concurrency)
 )
+
+// Times are how patient the adapter is with the gateway.
+type Times struct {
+	Open    time.Duration // from dialling to READY; the library alone would wait for ever
+	Silence time.Duration // of a connection that should carry a heartbeat's answer every 41 s
+	First   time.Duration // between tries to connect, doubled up to Most
+	Most    time.Duration
+}
+
+// usual are the times of a server.
+var usual = Times{Open: 30 * time.Second, Silence: 90 * time.Second, First: time.Second, Most: 2 * time.Minute}
 
 // Fatal is an end that no new try mends; Says tells what to change.
 type Fatal struct {
@@ -76,7 +83,7 @@ func (a *Adapter) RunShard(ctx context.Context, shard int) error {
 			a.Log.Warn("commands not uploaded; the old ones stay", "error", explain(err))
 		}
 	}
-	wait := firstWait
+	wait := a.Times.First
 	for ctx.Err() == nil {
 		began := a.Clock()
 		err := a.connection(ctx, shard)
@@ -86,15 +93,15 @@ func (a *Adapter) RunShard(ctx context.Context, shard int) error {
 		if ctx.Err() != nil {
 			break
 		}
-		if a.Clock().Sub(began) > mostWait {
-			wait = firstWait
+		if a.Clock().Sub(began) > a.Times.Most {
+			wait = a.Times.First
 		}
 		a.Log.Warn("gateway lost", "again_in", wait.String(), "code", closeCode(err))
 		select {
 		case <-ctx.Done():
 		case <-time.After(wait):
 		}
-		wait = min(2*wait, mostWait)
+		wait = min(2*wait, a.Times.Most)
 	}
 	return nil
 }
@@ -110,15 +117,22 @@ func (a *Adapter) connection(ctx context.Context, shard int) error {
 	if err != nil {
 		return err
 	}
-	conns := &connections{quiet: silence}
+	conns := &connections{quiet: a.Times.Silence}
 	defer conns.closeAll() // whatever hangs in the library ends with its connection
-	s.Dialer = &websocket.Dialer{HandshakeTimeout: openTime, NetDialContext: conns.dial, Proxy: http.ProxyFromEnvironment}
+	s.Dialer = &websocket.Dialer{HandshakeTimeout: a.Times.Open, NetDialContext: conns.dial, Proxy: http.ProxyFromEnvironment}
 	s.Identify.Intents = discordgo.IntentGuilds | discordgo.IntentGuildMessages | discordgo.IntentDirectMessages
 	if a.Content {
 		s.Identify.Intents |= discordgo.IntentMessageContent
 	}
 	s.Identify.Shard = &[2]int{shard, max(a.Shards, 1)}
 	a.handlers(ctx, s)
+	begun := make(chan struct{}, 1)
+	s.AddHandler(func(*discordgo.Session, *discordgo.Ready) {
+		select {
+		case begun <- struct{}{}:
+		default:
+		}
+	})
 	gone := make(chan struct{})
 	var once sync.Once // not AddHandlerOnce: the library's reader and its heartbeat may both tell, and race for its list
 	s.AddHandler(func(_ *discordgo.Session, _ *discordgo.Disconnect) {
@@ -143,17 +157,21 @@ func (a *Adapter) connection(ctx context.Context, shard int) error {
 		if err != nil {
 			return fmt.Errorf("opening the gateway: %w", err)
 		}
-	case <-time.After(openTime):
+	case <-time.After(a.Times.Open):
 		return errors.New("opening the gateway: no answer in time")
 	case <-ctx.Done():
 		return nil
 	}
 	a.Meter.Connected(1)
 	defer a.Meter.Connected(-1)
+	select { // the first sweep is made anyway
+	case <-begun:
+	default:
+	}
 	swept := make(chan struct{})
 	go func() { // what was posted meanwhile
 		defer close(swept)
-		a.sweeps(ctx, shard)
+		a.sweeps(ctx, shard, begun)
 	}()
 	<-ctx.Done() // ended from outside, or by a disconnect
 	<-swept
