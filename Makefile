@@ -10,7 +10,7 @@ help: ## list the targets
 # its races would not be ours. Only the translated C is left out: without the
 # check in the driver itself, false races are reported elsewhere.
 test: need-go need-cc ## all tests on SQLite and PostgreSQL with the race detector
-	.ci/with-postgres go test -race -gcflags='modernc.org/libc/...=-race=false' -gcflags='modernc.org/sqlite/lib=-race=false' -timeout 10m ./...
+	.ci/with-postgres go test -race -gcflags='modernc.org/libc/...=-race=false' -gcflags='modernc.org/sqlite/lib=-race=false' -timeout 25m ./...
 	@$(MAKE) --no-print-directory calibration
 
 # Thousands of forecasts, so without the race detector, under which the test skips itself.

@@ -81,7 +81,9 @@ var wear = map[string]func(t *testing.T, c *club){
 	"The bot may not speak in the medical channel for a while: what it has to say is said afterwards": func(t *testing.T, c *club) {
 		c.medical.Overwrite(c.w.Bot(), discordtest.ViewChannel, discordtest.SendMessages)
 		n := len(c.medical.Messages())
+		before := len(c.record())
 		c.sam.Says(c.medical, "note 7: kept all the same")
+		c.w.Wait("the note", func() bool { return len(c.record()) > before })
 		says(t, c.run(c.sam, c.public, "history", discordtest.Opts{"athlete": "7"}).Content, "kept all the same")
 		if len(c.medical.Messages()) != n+1 {
 			t.Errorf("said: %q", c.medical.Last().Content)
