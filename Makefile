@@ -1,7 +1,7 @@
 FUZZTIME ?= 60s
 GOLDEN = ./commands ./bot ./rehab/protocol
 
-.PHONY: help test calibration quick lint fuzz golden need-go need-cc
+.PHONY: help test calibration season scale quick lint fuzz golden need-go need-cc
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-11s %s\n", $$1, $$2 }' Makefile
@@ -10,12 +10,18 @@ help: ## list the targets
 # its races would not be ours. Only the translated C is left out: without the
 # check in the driver itself, false races are reported elsewhere.
 test: need-go need-cc ## all tests on SQLite and PostgreSQL with the race detector
-	.ci/with-postgres go test -race -gcflags='modernc.org/libc/...=-race=false' -gcflags='modernc.org/sqlite/lib=-race=false' -timeout 10m ./...
+	.ci/with-postgres go test -race -gcflags='modernc.org/libc/...=-race=false' -gcflags='modernc.org/sqlite/lib=-race=false' -timeout 25m ./...
 	@$(MAKE) --no-print-directory calibration
 
 # Thousands of forecasts, so without the race detector, under which the test skips itself.
 calibration: need-go ## whether the outlook's ranges hold what they say, as a table
 	go test ./rehab/outlook -run '^TestCalibration$$' -count=1 -v -timeout 3m
+
+season: need-go ## five months of a club of 40 on both engines, message by message; minutes
+	FOOTING_SEASON=1 .ci/with-postgres go test ./bot -run '^TestASeason$$' -count=1 -v -timeout 30m
+
+scale: need-go ## 1 to 10,000 teams due at one minute, as a table; minutes
+	FOOTING_SCALE=1,100,1000,10000 go test ./bot/discord -run '^TestScale$$' -count=1 -v -timeout 60m
 
 quick: need-go ## tests on SQLite only, without the race detector, in seconds
 	env -u FOOTING_TEST_PG_OWNER -u FOOTING_TEST_PG_APP -u FOOTING_REQUIRE_PG go test -short -timeout 1m ./...
@@ -26,10 +32,11 @@ lint: need-go ## formatting, go vet, staticcheck, go.mod
 	go tool -modfile=.ci/tools.mod staticcheck ./...
 	go mod tidy -diff
 
-fuzz: need-go ## fuzz the command parser, by line and by options, and the roster reader for FUZZTIME (60s) each
+fuzz: need-go ## fuzz the command parser, by line and by options, the roster and the calendar reader for FUZZTIME (60s) each
 	go test ./commands -run '^$$' -fuzz '^FuzzParse$$' -fuzztime $(FUZZTIME)
 	go test ./commands -run '^$$' -fuzz '^FuzzBind$$' -fuzztime $(FUZZTIME)
 	go test ./commands -run '^$$' -fuzz '^FuzzReadRoster$$' -fuzztime $(FUZZTIME)
+	go test ./commands/ics -run '^$$' -fuzz '^FuzzReadICS$$' -fuzztime $(FUZZTIME)
 
 golden: need-go ## rewrite the golden files; review them with git diff
 	go test $(GOLDEN) -update

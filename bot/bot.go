@@ -25,9 +25,16 @@ type Config struct {
 	Front Front
 	Clock func() time.Time
 	Log   *slog.Logger
-	// Step is told each named step of a message's path. Tests kill the process there.
+	// Beside says that this is a tool beside a serving process: it changes nothing that one holds.
+	Beside bool
+	// Meter is told what happens; nil for nobody.
+	Meter Meter
+	// Step is told each of Steps. Tests kill the process there.
 	Step func(name string)
 }
+
+// Steps are the named steps of a message's path, in order.
+var Steps = []string{"received", "claimed", "ran", "stored", "committed", "sent", "settled"}
 
 // Bot handles events and does what is due. Handle and Step are safe for concurrent use.
 type Bot struct {
@@ -35,6 +42,8 @@ type Bot struct {
 	registry *commands.Registry
 	standard *rehab.Protocol
 	process  string // names this process in leases
+
+	declined declined
 
 	bell    bell         // rung when something may be waiting to be sent
 	workers atomic.Int32 // running to send it
@@ -57,8 +66,14 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	if c.Step == nil {
 		c.Step = func(string) {}
 	}
+	if c.Meter == nil {
+		c.Meter = nobody{}
+	}
 	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
 	b.vocabularies[std.Hash] = words
+	if c.Beside {
+		return b, nil
+	}
 	err = c.Store.Do(ctx, c.Clock(), func(tx *store.Tx) error {
 		if err := tx.PutProtocol(ctx, std.Hash, std.Name, string(protocol.DefaultText()), true); err != nil {
 			return err

@@ -51,6 +51,9 @@ func (w *work) pending(ctx context.Context, list []commands.Button, all store.Pe
 		if !b.Until.IsZero() {
 			p.Expires = b.Until
 		}
+		if b.File {
+			p.File = string(w.in.File)
+		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
 			return nil, err
 		}
@@ -119,6 +122,9 @@ func (w *work) pressed(ctx context.Context) error {
 		return no(saidExpired + w.elseWrong())
 	}
 	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
+	if p.File != "" {
+		w.in.File = []byte(p.File)
+	}
 	if p.Anyone { // each presser for themselves, where only they read the answer
 		if _, direct := w.in.Place.Direct(); !direct {
 			w.in.Place = OnlyTo(w.in.Author)

@@ -2,6 +2,7 @@ package bot_test
 
 import (
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -54,6 +55,17 @@ func lines(list ...string) func(*testing.T, *rig) {
 			r.say(t, text)
 		}
 	}
+}
+
+// season is a calendar file that is asked about.
+func season(t *testing.T, r *rig) {
+	in := r.message("calendar")
+	file, err := os.ReadFile("testdata/season.ics")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.File = file
+	r.send(t, in)
 }
 
 // mine is what the physio records, then what the athlete types.
@@ -109,6 +121,8 @@ var cards = map[string]card{
 	"onto which course":  {show: lines(held, "lift-hold 7"), label: "Medial", says: "lift-hold 7 left medial: films clear", gone: "You may not use lift-hold"},
 	"undo":               {show: lines(cleared, "note 7: ice"), label: "Undo", says: "Undone: 7 Mere Tau: note: ice", gone: "You may not use undo-message"},
 	"less swelling":      {show: lines(cleared, "morning 7 pain 1"), label: "Less", says: "pain 1, swelling less. Not worse.", gone: "You may not use morning"},
+	"until when":         {show: lines("training fri 18:30 weekly"), label: "6 weeks, until Mon 13 Apr", says: "weekly until Mon 13 Apr: 6 sessions", gone: "You may not use training"},
+	"a calendar file":    {show: season, label: "Record them", says: "Recorded: 14 sessions", gone: "You may not use calendar"},
 	"the morning":        {show: mine(cleared, "morning"), label: "2", says: "Thanks: pain 2.", own: true, later: 6 * time.Hour},
 	"swelling":           {show: then(mine(cleared, "morning"), "2"), label: "Same", says: "Thanks: pain 2, swelling same.", own: true},
 	"anything else":      {show: then(mine(cleared, "morning"), "2", "Same"), label: "Gave way", says: "pain 2, swelling same, gave way", own: true},

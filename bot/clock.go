@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"github.com/go-co-op/gocron/v2"
-	"github.com/google/uuid"
 
 	"footing/store"
 )
@@ -22,13 +21,14 @@ func (b *Bot) Run(ctx context.Context) error {
 		return fmt.Errorf("making the clock: %w", err)
 	}
 	look := func() {
-		if err := b.Schedule(ctx); err != nil && ctx.Err() == nil {
+		err := b.guard("clock", func() error { return b.Schedule(ctx) })
+		b.Meter.Looked(err != nil)
+		if err != nil && ctx.Err() == nil {
 			b.Log.Error("what is due was not all done; the next look tries again", "error", store.Explain(err))
 		}
 	}
-	panicked := gocron.AfterJobRunsWithPanic(func(_ uuid.UUID, _ string, _ any) { b.Log.Error("looking for what is due panicked") })
 	if _, err := s.NewJob(gocron.DurationJob(tickEvery), gocron.NewTask(look), gocron.WithSingletonMode(gocron.LimitModeReschedule),
-		gocron.WithStartAt(gocron.WithStartImmediately()), gocron.WithEventListeners(panicked)); err != nil {
+		gocron.WithStartAt(gocron.WithStartImmediately())); err != nil {
 		return fmt.Errorf("setting the clock: %w", err)
 	}
 	s.Start()

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"footing/bot"
+	"footing/rehab"
 )
 
 // corrections lists what staff were told beside the reports.
@@ -108,7 +109,7 @@ func TestNoCorrectionWithoutAReportToday(t *testing.T) {
 	for what, at := range map[string]time.Time{
 		"before the report":  breakfast.Add(-time.Minute),
 		"past midnight":      time.Date(2026, 3, 3, 11, 1, 0, 0, time.UTC), // 00:01 in Auckland
-		"after a missed one": breakfast.Add(24*time.Hour + bot.Grace + time.Minute),
+		"after a missed one": breakfast.Add(24*time.Hour + rehab.Grace + time.Minute),
 	} {
 		t.Run(what, func(t *testing.T) {
 			each(t, func(t *testing.T, r *rig) {

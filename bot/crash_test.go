@@ -10,6 +10,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -21,8 +23,24 @@ import (
 	"footing/store/storetest"
 )
 
-// The steps of a message's path, between any two of which the process may die.
-var crashSteps = []string{"received", "claimed", "ran", "stored", "committed", "sent", "settled"}
+// A step that is named in the code is one of Steps: whoever adds one has it tested.
+func TestEveryStepIsListed(t *testing.T) {
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var named []string
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range regexp.MustCompile(`\.Step\("([^"]+)"\)`).FindAllStringSubmatch(string(text), -1) {
+			named = append(named, m[1])
+		}
+	}
+	same(t, "the steps in the code", slices.Sorted(slices.Values(named)), slices.Sorted(slices.Values(bot.Steps)))
+}
 
 // crashLines are what the physio sends; each records one thing.
 var crashLines = []string{"add 7 Mere Tau, wing", "sprain 7 left match", "test 7 gait limp", "note 7: ice", "test 7 pain-walking 2"}
@@ -31,7 +49,7 @@ var crashLines = []string{"add 7 Mere Tau, wing", "sprain 7 left match", "test 7
 // chat side's catch-up does: every line it had acknowledged is stored, once; every line is in the
 // end stored once and acknowledged.
 func TestKilledBetweenAnyTwoSteps(t *testing.T) {
-	for _, step := range crashSteps {
+	for _, step := range bot.Steps {
 		t.Run(step, func(t *testing.T) {
 			t.Parallel()
 			storetest.Each(t, func(t *testing.T, c store.Config) { killAndRestart(t, c, step, "3") })

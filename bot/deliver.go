@@ -14,9 +14,12 @@ var (
 	urgent   = 1 // alerts and replies
 )
 
-// Deliver sends what waits until ctx ends, and returns when nothing is being sent any more. It looks when
-// something was committed and at every tick, which also finds what another process left. The first of
-// several workers takes alerts and replies only: they never wait until a reminder has been sent.
+// lastWait is how long the front may make a process wait for its last sends.
+const lastWait = 2 * time.Second
+
+// Deliver sends what waits until ctx ends; then what is due by then, and returns. It looks when something
+// was committed and at every tick, which also finds what another process left. The first of several workers
+// takes alerts and replies only: they never wait until a reminder has been sent.
 func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 	var done sync.WaitGroup
 	for i := range max(workers, 1) {
@@ -34,7 +37,8 @@ func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 		select {
 		case <-ctx.Done():
 		case <-tick:
-			if _, err := b.tellUndelivered(ctx); err != nil && ctx.Err() == nil {
+			err := b.guard("notices", func() error { _, err := b.tellUndelivered(ctx); return err })
+			if err != nil && ctx.Err() == nil {
 				b.Log.Error("dead letters not told", "error", store.Explain(err))
 			}
 			b.bell.ring()
@@ -44,18 +48,27 @@ func (b *Bot) Deliver(ctx context.Context, workers int, tick <-chan time.Time) {
 }
 
 // work is one worker: it sends until nothing is to be had, then waits for the bell. It holds neither a
-// destination nor a turn while it waits.
+// destination nor a turn while it waits. What it has begun when ctx ends it finishes.
 func (b *Bot) work(ctx context.Context, least int) {
-	for ctx.Err() == nil {
+	sending := context.WithoutCancel(ctx)
+	for {
 		heard := b.bell.next() // before it looks: what is committed afterwards rings again
-		sent, wait, err := b.turn(ctx, least)
-		if err != nil && ctx.Err() == nil {
+		var sent bool
+		var wait time.Duration
+		err := b.guard("worker", func() (err error) { sent, wait, err = b.turn(sending, least); return err })
+		b.Meter.Turned()
+		if err != nil {
 			b.Log.Error("nothing claimed", "error", store.Explain(err))
 		}
-		if sent {
-			continue
+		switch {
+		case sent:
+		case ctx.Err() == nil:
+			b.pause(ctx, heard, wait)
+		case err != nil || wait == 0 || wait > lastWait:
+			return
+		default:
+			b.pause(sending, nil, wait)
 		}
-		b.pause(ctx, heard, wait)
 	}
 }
 
@@ -87,6 +100,8 @@ func (b *Bot) turn(ctx context.Context, least int) (claimed bool, wait time.Dura
 	if err != nil || batch.Fence == 0 {
 		return false, wait, err
 	}
+	b.Meter.Busy(1)
+	defer b.Meter.Busy(-1)
 	b.sendBatch(ctx, batch)
 	return true, wait, nil
 }

@@ -41,14 +41,30 @@ const (
 // audit and replies in one transaction; then says the replies. When the transaction fails, one fixed
 // sentence says that nothing was saved, and that is the only thing sent outside the outbox.
 func (b *Bot) Handle(ctx context.Context, in Inbound) error {
+	_, err := b.handle(ctx, in)
+	return err
+}
+
+// handle also says how it ended, as one of Outcomes.
+func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error) {
 	b.Step("received")
+	if b.declined.has(in.event()) {
+		return "repeated", b.settle(ctx, in)
+	}
+	if in.Fetch != nil {
+		in.File, in.NoFile = in.Fetch(ctx)
+	}
 	w := &work{b: b, given: in}
-	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
+	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
 	for try := 0; errors.Is(err, store.ErrCommitUnknown) && try < 3; try++ {
 		if stored, look := b.Store.Claimed(ctx, in.event()); look == nil && stored {
 			err = nil
 		} else if look == nil {
+			before := *w
 			err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error { return w.run(ctx, tx) })
+			if w.known {
+				*w = before // it was stored after all, a moment after the look: its replies are still to be said
+			}
 		}
 	}
 	if err != nil {
@@ -65,19 +81,21 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		if !known {
 			b.Log.Error("event not handled", "kind", in.Kind, "event", in.event(), "error", store.Explain(err))
 		}
-		var send error
-		if says == saidFailed {
-			send = b.turnAway(ctx, in, "/failed", says)
-		} else {
-			_, send = b.Front.Send(ctx, in.answer("/failed", says))
+		outcome = "failed"
+		if known {
+			outcome = "unknown"
 		}
-		if send != nil {
-			return errors.Join(err, send)
+		tell := b.decline
+		if says == saidUnknown {
+			tell = b.tell
+		}
+		if send := tell(ctx, in, "/failed", says); send != nil {
+			return outcome, errors.Join(err, send)
 		}
 		if known {
-			return nil
+			return outcome, nil
 		}
-		return fmt.Errorf("handling an event: %w", err)
+		return outcome, fmt.Errorf("handling an event: %w", err)
 	}
 	b.Step("committed")
 	if w.settings {
@@ -87,7 +105,10 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 		}
 	}
 	b.say(ctx, w.out)
-	return nil
+	if w.known {
+		return "repeated", nil
+	}
+	return "done", nil
 }
 
 var (
@@ -108,6 +129,7 @@ type work struct {
 	failed error // loading a protocol failed on the way
 	out    []store.Outgoing
 
+	known    bool // the event was handled before
 	settings bool // the team's were stored
 
 	touched []int64 // athletes whose record may have changed
@@ -116,7 +138,7 @@ type work struct {
 func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	w.tx, w.in, w.out, w.failed, w.touched, w.settings = tx, w.given, nil, nil, nil, false
 	fresh, err := tx.Claim(ctx, w.in.event())
-	if err != nil || !fresh {
+	if w.known = err == nil && !fresh; err != nil || !fresh {
 		return err
 	}
 	w.b.Step("claimed")
@@ -291,6 +313,7 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	}
 	env := w.env(ctx, l, before...)
 	env.Call, env.Confirmed, env.Replaces, env.File, env.Owns, env.Channel = call, l.confirmed, old, w.in.File, w.in.Owns, w.openChannel()
+	env.NoFile = w.in.NoFile
 	reply, err = call.Run(ctx, env)
 	if err != nil {
 		return reply, subject, err

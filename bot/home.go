@@ -35,7 +35,10 @@ func (w *work) home(ctx context.Context) (known bool, err error) {
 			return false, err
 		}
 		if w.in.Kind == Pressed {
-			_, err = w.tx.Pending(ctx, w.in.Token)
+			var asked store.Pending
+			if asked, err = w.tx.Pending(ctx, w.in.Token); err == nil {
+				err = w.chosen(ctx, asked, t, teams)
+			}
 		} else {
 			_, err = w.tx.Message(ctx, w.in.Message)
 		}
@@ -52,6 +55,30 @@ func (w *work) home(ctx context.Context) (known bool, err error) {
 	}
 	w.in.Team = teams[0].Key
 	return w.in.Kind == Pressed, nil // a button of nobody's is answered; the rest was never kept
+}
+
+// ofTeams ends the group of the buttons that ask which team a message is for.
+const ofTeams = "/team"
+
+// chosen makes the choice of a team the only one: the same question's buttons of the other teams are
+// answered with it.
+func (w *work) chosen(ctx context.Context, p store.Pending, team rehab.Team, teams []rehab.Team) error {
+	who, err := w.tx.Account(ctx, w.in.Author)
+	if err != nil || who.ID != p.AskedOf || !p.Used.IsZero() || !strings.HasSuffix(p.Group, ofTeams) {
+		return err
+	}
+	for _, other := range teams {
+		if other.ID == team.ID {
+			continue
+		}
+		if err := w.tx.Enter(ctx, other.ID); err != nil {
+			return err
+		}
+		if _, err := w.tx.UsePending(ctx, p.Group); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (w *work) linked(ctx context.Context) ([]rehab.Team, error) {
@@ -100,7 +127,7 @@ func (w *work) askTeam(ctx context.Context, teams []rehab.Team) error {
 			break
 		}
 		p := store.Pending{
-			Token: token(), Group: w.in.event() + "/team", Label: short(w.team.Name), Line: strings.TrimSpace(w.in.Text), Place: string(place),
+			Token: token(), Group: w.in.event() + ofTeams, Label: short(w.team.Name), Line: strings.TrimSpace(w.in.Text), Place: string(place),
 			Source: w.in.Message, AskedOf: w.actor.ID, Asked: w.in.Sent, Expires: w.in.Sent.Add(questionLife),
 		}
 		if err := w.tx.PutPending(ctx, p); err != nil {
@@ -108,5 +135,5 @@ func (w *work) askTeam(ctx context.Context, teams []rehab.Team) error {
 		}
 		m.Buttons = append([]Button{{Label: p.Label, Token: p.Token}}, m.Buttons...)
 	}
-	return w.enqueue(ctx, place, "reply", w.in.event()+"/team", m)
+	return w.enqueue(ctx, place, "reply", w.in.event()+ofTeams, m)
 }

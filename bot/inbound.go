@@ -31,8 +31,12 @@ type Inbound struct {
 	Place   Place        // where; empty for the bot to find out by the channel
 	Text    string       // of the message
 	File    []byte       // attached to the message; nil when nothing was
-	Token   string       // of the button, for Pressed
-	Sent    time.Time    // when it was done, by the chat side's clock
+	NoFile  string       // why an attached file could not be taken, a sentence for whoever sent it
+	// Fetch gets the attached file as the event's turn comes, so that a slow one keeps only its author
+	// waiting; nil when there is none, or File holds it.
+	Fetch func(context.Context) (file []byte, no string)
+	Token string    // of the button, for Pressed
+	Sent  time.Time // when it was done, by the chat side's clock
 
 	Command string            // a command given by named options instead of text
 	Options map[string]string // its options
@@ -82,6 +86,7 @@ type Message struct {
 	Key     string // idempotency key: the chat side shows two sends with one key once, if it can
 	Kind    string // one of store.Kinds, or a kind of notice
 	Text    string
+	Shows   string   // an account its text names, which the front may show as the chat side does; nobody is pinged
 	Buttons []Button // at most 25
 	Clears  Shown    // the message whose buttons are answered by this, so that they may go; zero for none
 	Answer  string   // the event it answers, as Inbound gave it; a front that cannot answer it any more says it at the place

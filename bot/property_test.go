@@ -212,7 +212,7 @@ func TestWhateverHappensNothingIsLostOrSaidTwice(t *testing.T) {
 					liveOut(t, rt, engine.fresh(t), died)
 				}
 			})
-			for _, step := range crashSteps {
+			for _, step := range bot.Steps {
 				if died[step] == 0 && engine.most == 100 { // enough of them to be sure
 					t.Errorf("the process never died at %q", step)
 				}

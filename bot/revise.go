@@ -131,6 +131,7 @@ func (w *work) deleted(ctx context.Context) error {
 // askDeleted asks medical staff about the record of the deleted message, if there is one.
 func (w *work) askDeleted(ctx context.Context) error {
 	entries, err := w.tx.SourceEntries(ctx, w.in.Message)
+	entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Body.Kind() == rehab.KindConfigured }) // not theirs to decide
 	if err != nil || len(entries) == 0 {
 		return err
 	}

@@ -227,7 +227,11 @@ func TestTheLargestImport(t *testing.T) {
 	said := r.send(t, r.file("import", csv.String()))
 	took := time.Since(began)
 	t.Logf("an import of 5,000 lines took %v", took)
-	if took > 5*time.Second {
+	most := 5 * time.Second
+	if raced {
+		most *= 4
+	}
+	if took > most {
 		t.Errorf("it took %v", took)
 	}
 	wants(t, said, "Import: 997 added, 4002 refused.")

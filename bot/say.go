@@ -25,6 +25,7 @@ type body struct {
 	Clears  Shown    `json:"clears,omitzero"`
 	Channel string   `json:"channel,omitempty"`
 	Answer  string   `json:"answer,omitempty"` // the event it answers
+	Shows   string   `json:"shows,omitempty"`  // an account its text names
 }
 
 // refused answers a line that was not carried out.
@@ -92,7 +93,7 @@ func (w *work) aside(ctx context.Context, key string, a commands.Aside) error {
 	if err != nil {
 		return err
 	}
-	return w.enqueue(ctx, place, kind, key, body{Text: strings.Join(a.Lines, "\n"), Buttons: buttons})
+	return w.enqueue(ctx, place, kind, key, body{Text: strings.Join(a.Lines, "\n"), Buttons: buttons, Shows: a.Shows})
 }
 
 // enqueue writes one message into the outbox, leased to this process where nothing waits before it: it

@@ -2,10 +2,8 @@ package bot
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"footing/commands"
@@ -13,178 +11,214 @@ import (
 	"footing/store"
 )
 
-// Grace is how late a report may still go out. Later it is recorded as missed and told to staff.
-const Grace = 2 * time.Hour
+// What became of something that was due.
+const (
+	wasSent   = "sent"
+	wasMissed = "missed"
+	wasVoid   = "none" // there was nothing to say
+)
 
-// lookBack is how many past days are searched for reports that never went out.
-const lookBack = 3
-
-// occasion is one scheduled thing of one team on one local day.
-type occasion struct {
-	team rehab.Team
-	date time.Time // local midnight, as a UTC date
-	at   time.Time
-}
-
-// reportTime is when a team's report is due on a local date.
-func reportTime(t rehab.Team, date time.Time, zone *time.Location) time.Time {
-	clock, err := time.Parse("15:04", t.ReportAt)
-	if err != nil {
-		return time.Time{}
-	}
-	return rehab.LocalTime(date, clock.Hour(), clock.Minute(), zone)
-}
-
-// due lists a team's report times that have come, oldest first: today's and those of the last days,
-// never from before the report time was chosen. A team that is not set up, or whose server the bot was
-// removed from, has none.
-func due(t rehab.Team, now time.Time) []occasion {
-	if !t.Ready || !t.Gone.IsZero() {
-		return nil
-	}
-	from := t.ReportFrom
-	if from.IsZero() {
-		from = t.Created // set up before that was kept
-	}
-	zone, err := time.LoadLocation(t.Zone)
-	if err != nil {
-		return nil
-	}
-	var out []occasion
-	local := now.In(zone)
-	for back := lookBack; back >= 0; back-- {
-		date := time.Date(local.Year(), local.Month(), local.Day()-back, 0, 0, 0, 0, time.UTC)
-		if at := reportTime(t, date, zone); !at.After(now) && !at.Before(from) {
-			out = append(out, occasion{t, date, at})
-		}
-	}
-	return out
-}
-
-// Next is the first moment after now at which something falls due for a team.
-func Next(t rehab.Team, now time.Time) time.Time {
-	zone, err := time.LoadLocation(t.Zone)
-	if err != nil {
-		return time.Time{}
-	}
-	local := now.In(zone)
-	for ahead := 0; ; ahead++ {
-		date := time.Date(local.Year(), local.Month(), local.Day()+ahead, 0, 0, 0, 0, time.UTC)
-		if at := reportTime(t, date, zone); at.After(now) {
-			return at
-		}
-	}
-}
+// Occurrences lists what can become of something that was due.
+var Occurrences = []string{wasSent, wasMissed, wasVoid}
 
 // Tick does what is due now and sends what waits, until nothing can be sent any more.
 func (b *Bot) Tick(ctx context.Context) error {
 	return errors.Join(b.Schedule(ctx), b.Drain(ctx))
 }
 
-// Schedule writes the reports whose time has come; Deliver sends them. It may be called at any time and
-// any number of times; each report is written once.
+// Schedule writes what has come due; Deliver sends it. It may be called at any time, any number of times and
+// by any number of processes; everything is written once.
 func (b *Bot) Schedule(ctx context.Context) error {
-	var teams []rehab.Team
-	now := b.Clock()
-	err := b.Store.Do(ctx, now, func(tx *store.Tx) (err error) {
-		teams, err = tx.Teams(ctx)
+	var teams []int64
+	err := b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) (err error) {
+		teams, err = tx.Looks(ctx)
 		return err
 	})
 	if err != nil {
 		return fmt.Errorf("looking for what is due: %w", err)
 	}
-	var failed []error // one team's trouble keeps no other team from its report
-	for _, t := range teams {
-		if !t.Ready || !t.Gone.IsZero() {
-			continue
-		}
-		for _, o := range due(t, now) {
-			if err := b.Store.Do(ctx, now, func(tx *store.Tx) error { return b.report(ctx, tx, o, now) }); err != nil {
-				failed = append(failed, fmt.Errorf("writing the report of team %d: %w", t.ID, err))
-			}
+	var failed []error // one team's trouble keeps no other team from its own
+	for _, id := range teams {
+		if err := b.guard("clock", func() error { return b.lookAt(ctx, id) }); err != nil {
+			failed = append(failed, fmt.Errorf("writing what is due in team %d: %w", id, err))
 		}
 	}
 	b.bell.ring()
 	return errors.Join(failed...)
 }
 
-// report writes one morning report, or records that it was missed, once.
-func (b *Bot) report(ctx context.Context, tx *store.Tx, o occasion, now time.Time) error {
-	if err := tx.Enter(ctx, o.team.ID); err != nil {
+// Next is when a team's schedule is to be looked at again. store.ErrNotFound when there is no such team.
+func (b *Bot) Next(ctx context.Context, team string) (next time.Time, err error) {
+	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
+		next, err = tx.NextLook(ctx, team)
 		return err
-	}
-	date := o.date.Format(time.DateOnly)
-	outcome := "sent"
-	if now.Sub(o.at) > Grace {
-		outcome = "missed"
-	}
-	// A day before one already dealt with is no longer due: a team that moves west would else be told
-	// that it missed a report it had.
-	if latest, err := tx.LatestOccurrence(ctx, "report"); err != nil || date <= latest {
-		return err
-	}
-	if first, err := tx.Occur(ctx, "report", date, outcome); err != nil || !first {
-		return err
-	}
-	if err := tx.ForgetExpired(ctx); err != nil {
-		return err
-	}
-	zone, err := time.LoadLocation(o.team.Zone)
-	if err != nil {
-		return fmt.Errorf("loading the team's zone: %w", err)
-	}
-	text := []string{fmt.Sprintf("The morning report of %s did not go out in time. Type report for the state now.", o.date.Format("Mon 2 Jan"))}
-	if outcome == "sent" {
-		if err := lockSquad(ctx, tx); err != nil {
+	})
+	return next, err
+}
+
+// lookAt writes all that is due in one team, in one transaction.
+func (b *Bot) lookAt(ctx context.Context, team int64) error {
+	now := b.Clock()
+	return b.Store.Do(ctx, now, func(tx *store.Tx) error {
+		if err := tx.Enter(ctx, team); err != nil {
 			return err
 		}
-		v, err := b.vocabulary(ctx, tx, o.team.Protocol)
+		if err := tx.LockSquad(ctx); err != nil {
+			return err
+		}
+		found, due, err := tx.Look(ctx)
+		if err != nil || !due {
+			return err
+		}
+		l, err := b.newLook(ctx, tx, found)
 		if err != nil {
 			return err
 		}
-		var failed error
-		env := &commands.Env{Team: o.team, Now: now.In(zone), Records: tx, Protocol: v.Protocol, Book: b.book(ctx, tx, &failed)}
-		var told map[int64]rehab.Availability
-		if text, told, err = commands.Availability(ctx, env); err != nil {
+		if err := l.run(ctx); err != nil {
 			return err
 		}
-		if failed != nil {
-			return failed
+		if l.failed != nil {
+			return l.failed
 		}
-		if err := tx.PutTold(ctx, date, told); err != nil {
-			return err
-		}
-	}
-	return b.post(ctx, tx, o, outcome, date, strings.Join(text, "\n"))
+		return tx.Looked(ctx, l.next)
+	})
 }
 
-// lockSquad makes whoever records something of an athlete meanwhile either be in the report or see that
-// it was told, and correct it.
-func lockSquad(ctx context.Context, tx *store.Tx) error {
-	roster, err := tx.Athletes(ctx)
+// look is one look at a team's schedule.
+type look struct {
+	*work
+	env    *commands.Env
+	habits rehab.Habits
+	cal    rehab.Calendar
+	since  time.Time // what came due after it is to be done
+	next   time.Time
+	missed []rehab.Slot
+}
+
+func (b *Bot) newLook(ctx context.Context, tx *store.Tx, found store.Look) (*look, error) {
+	zone, err := time.LoadLocation(found.Team.Zone)
+	if err != nil {
+		return nil, fmt.Errorf("loading the team's zone: %w", err)
+	}
+	now := tx.Now()
+	w := &work{b: b, tx: tx, team: found.Team, zone: zone, in: Inbound{Sent: now, Team: found.Team.Key}}
+	v, err := b.vocabulary(ctx, tx, found.Team.Protocol)
+	if err != nil {
+		return nil, err
+	}
+	l := &look{work: w, since: found.Planned.Add(-1)}
+	l.env = &commands.Env{
+		Team: found.Team, Now: now.In(zone), Told: now.In(zone), Records: &remembered{Tx: tx}, Protocol: v.Protocol, Book: b.book(ctx, tx, &w.failed), Registry: b.registry,
+	}
+	squad, err := l.env.Records.SquadEntries(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if l.habits, err = rehab.TeamHabits(found.Team, squad); err != nil {
+		return nil, err
+	}
+	l.cal = rehab.FoldCalendar(squad)
+	if from := found.Team.ReportFrom; l.since.Before(from) { // an earlier time of that day is not made up for
+		l.since = from
+	}
+	if l.since.After(now) { // something was recorded, or the clock went back: what comes late by that is not made up for
+		l.since = now
+	}
+	return l, nil
+}
+
+// run does what is due and finds when to look again.
+func (l *look) run(ctx context.Context) error {
+	if err := l.tx.ForgetExpired(ctx); err != nil {
+		return err
+	}
+	who, err := commands.Receivers(ctx, l.env, l.habits)
 	if err != nil {
 		return err
 	}
-	ids := make([]int64, len(roster))
-	for i, a := range roster {
-		ids[i] = a.ID
-	}
-	_, err = tx.Lock(ctx, ids...)
-	return err
-}
-
-func (b *Bot) post(ctx context.Context, tx *store.Tx, o occasion, outcome, date, text string) error {
-	for i, part := range split(text) {
-		m, err := json.Marshal(body{Text: part, Channel: channel(StaffRoom, o.team.Rooms)})
-		if err != nil {
-			return fmt.Errorf("encoding a report: %w", err)
+	due, next := rehab.Agenda(l.since, l.tx.Now(), l.zone, func(day time.Time) []rehab.Slot {
+		return rehab.Slots(l.habits, l.cal, who, day, l.zone)
+	})
+	l.next = next
+	done := map[time.Time]map[string]string{}
+	for _, s := range due {
+		if done[s.Day] == nil {
+			if done[s.Day], err = l.tx.Occurrences(ctx, s.Day.Format(time.DateOnly)); err != nil {
+				return err
+			}
 		}
-		if _, err := tx.Enqueue(ctx, store.Outgoing{
-			Team: o.team.ID, TeamKey: o.team.Key, Destination: string(StaffRoom), Kind: "report",
-			Key: fmt.Sprintf("report/%d/%s/%s.%d", o.team.ID, date, outcome, i), Body: string(m), Due: tx.Now(), Expires: tx.Now().Add(Grace),
-		}); err != nil {
+		if done[s.Day][occurrence(s)] != "" {
+			continue
+		}
+		if _, err := l.do(ctx, s); err != nil {
 			return err
 		}
 	}
-	return nil
+	return l.tellMissed(ctx)
+}
+
+// occurrence is what a slot is called among those of its day.
+func occurrence(s rehab.Slot) string {
+	if s.Athlete == 0 {
+		return s.What
+	}
+	return fmt.Sprintf("%s %d", s.What, s.Athlete)
+}
+
+// do says what a slot is for, or notes that it was missed, and that it happened; it gives what became of it.
+func (l *look) do(ctx context.Context, s rehab.Slot) (outcome string, err error) {
+	outcome = wasMissed
+	if !l.tx.Now().After(s.Until) {
+		said, err := l.say(ctx, s)
+		if err != nil {
+			return "", err
+		}
+		outcome = wasVoid
+		if said {
+			outcome = wasSent
+		}
+	} else {
+		l.missed = append(l.missed, s)
+	}
+	l.tx.Then(func() { l.b.Meter.Occurred(s.What, outcome) })
+	_, err = l.tx.Occur(ctx, occurrence(s), s.Day.Format(time.DateOnly), outcome)
+	return outcome, err
+}
+
+// remembered reads each thing of a team once in a look.
+type remembered struct {
+	*store.Tx
+	roster   []rehab.Athlete
+	entries  map[int64][]rehab.Entry
+	accounts map[int64]rehab.Member
+}
+
+// Athletes implements commands.Records.
+func (r *remembered) Athletes(ctx context.Context) (_ []rehab.Athlete, err error) {
+	if r.roster == nil {
+		r.roster, err = r.Tx.Athletes(ctx)
+	}
+	return r.roster, err
+}
+
+// TeamEntries implements commands.Records.
+func (r *remembered) TeamEntries(ctx context.Context) (_ map[int64][]rehab.Entry, err error) {
+	if r.entries == nil {
+		r.entries, err = r.Tx.TeamEntries(ctx)
+	}
+	return r.entries, err
+}
+
+// Entries implements commands.Records.
+func (r *remembered) Entries(ctx context.Context, athlete int64) ([]rehab.Entry, error) {
+	all, err := r.TeamEntries(ctx)
+	return all[athlete], err
+}
+
+// Accounts implements commands.Records.
+func (r *remembered) Accounts(ctx context.Context) (_ map[int64]rehab.Member, err error) {
+	if r.accounts == nil {
+		r.accounts, err = r.Tx.Accounts(ctx)
+	}
+	return r.accounts, err
 }

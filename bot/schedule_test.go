@@ -43,12 +43,21 @@ func TestALateReportIsSentOrMissed(t *testing.T) {
 	for _, c := range []struct {
 		late time.Duration
 		says string
-	}{{bot.Grace, "Availability, Tue 3 Mar"}, {bot.Grace + time.Second, "did not go out in time"}, {20 * time.Hour, "did not go out in time"}} {
+	}{{rehab.Grace, "Availability, Tue 3 Mar"}, {rehab.Grace + time.Second, "did not go out in time"}, {20 * time.Hour, "did not go out in time"}} {
 		t.Run(c.late.String(), func(t *testing.T) {
 			each(t, func(t *testing.T, r *rig) {
 				r.now = breakfast.Add(c.late)
 				if err := r.Tick(t.Context()); err != nil {
 					t.Fatal(err)
+				}
+				if c.late == 20*time.Hour { // 3 a.m.: it is told when quiet hours are over
+					if got := reports(r); len(got) > 0 {
+						t.Errorf("told at night: %q", got)
+					}
+					r.now = r.now.Add(3*time.Hour + 30*time.Minute)
+					if err := r.Tick(t.Context()); err != nil {
+						t.Fatal(err)
+					}
 				}
 				if got := reports(r); len(got) != 1 || !strings.Contains(got[0], c.says) {
 					t.Errorf("reports: %q", got)
@@ -66,7 +75,7 @@ func TestAReportThatExpiresIsNotSaidLate(t *testing.T) {
 		if err := r.Tick(t.Context()); err != nil {
 			t.Fatal(err)
 		}
-		r.now = breakfast.Add(bot.Grace + time.Minute)
+		r.now = breakfast.Add(rehab.Grace + time.Minute)
 		if err := r.Tick(t.Context()); err != nil {
 			t.Fatal(err)
 		}
@@ -143,7 +152,7 @@ func TestAnsweredAndExpiredQuestionsForgetTheirLines(t *testing.T) {
 	})
 }
 
-// waiting counts the questions that still hold a line.
+// waiting counts the questions about a sprain that still hold a line.
 func (r *rig) waiting(t *testing.T) (n int) {
 	t.Helper()
 	tx, err := r.store.DB().BeginTx(t.Context(), nil)
@@ -156,7 +165,7 @@ func (r *rig) waiting(t *testing.T) (n int) {
 			t.Fatal(err)
 		}
 	}
-	if err := tx.QueryRow(`SELECT count(*) FROM pending WHERE line <> ''`).Scan(&n); err != nil {
+	if err := tx.QueryRow(`SELECT count(*) FROM pending WHERE line LIKE 'sprain%'`).Scan(&n); err != nil {
 		t.Fatal(err)
 	}
 	return n

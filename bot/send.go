@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"math/rand/v2"
 	"slices"
 	"time"
@@ -56,15 +55,18 @@ func (b *Bot) sendNext(ctx context.Context, o store.Outgoing, urgency int, last 
 	}
 	var m body
 	if err := json.Unmarshal([]byte(o.Body), &m); err != nil {
-		return b.giveUp(ctx, o, "unreadable", last)
+		return b.giveUp(ctx, o, "unreadable", 0, last)
 	}
 	if !o.Expires.IsZero() && b.Clock().After(o.Expires) {
-		return b.giveUp(ctx, o, "expired", last)
+		return b.giveUp(ctx, o, "expired", 0, last)
 	}
+	began := time.Now() // how long it takes is real time, whatever the clock says
 	id, err := b.front(ctx, b.message(o, m))
+	took := time.Since(began)
 	if err != nil {
-		return b.notSent(ctx, o, err, last)
+		return b.notSent(ctx, o, err, took, last)
 	}
+	b.tried(o, "", false, took)
 	b.Step("sent")
 	if err := b.Store.Sent(context.WithoutCancel(ctx), b.Clock(), o, id, last); err != nil {
 		b.Log.Error("message sent but not marked; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
@@ -82,7 +84,7 @@ func (b *Bot) message(o store.Outgoing, m body) Message {
 		m.Answer = ""
 	}
 	return Message{
-		Team: o.TeamKey, Place: place, Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Clears: m.Clears, Answer: m.Answer,
+		Team: o.TeamKey, Place: place, Channel: m.Channel, Key: o.Key, Kind: o.Kind, Text: m.Text, Buttons: m.Buttons, Clears: m.Clears, Answer: m.Answer, Shows: m.Shows,
 		Retry: !o.Tried.IsZero(), FirstTried: o.Tried,
 	}
 }
@@ -91,16 +93,20 @@ func (b *Bot) message(o store.Outgoing, m body) Message {
 func (b *Bot) front(ctx context.Context, m Message) (id string, err error) {
 	ctx, cancel := context.WithTimeout(ctx, sendTime)
 	defer cancel()
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("sending panicked with a %T", p)
-		}
-	}()
-	return b.Front.Send(ctx, m)
+	err = b.guard("front", func() (err error) {
+		id, err = b.Front.Send(ctx, m)
+		return err
+	})
+	return id, err
+}
+
+// tried tells the meter of one try to send; why is "" when it worked.
+func (b *Bot) tried(o store.Outgoing, why string, dead bool, took time.Duration) {
+	b.Meter.Tried(Try{Kind: o.Kind, Again: o.Attempts > 0, Why: why, Dead: dead, Took: took, Late: b.Clock().Sub(o.Written)})
 }
 
 // notSent gives a message up or puts it back, by what the front said of it.
-func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, last bool) bool {
+func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, took time.Duration, last bool) bool {
 	why, wait, never := "failed", backoff(o.Kind, o.Attempts), false
 	var n *NotSent
 	if errors.As(err, &n) {
@@ -114,11 +120,12 @@ func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, last boo
 		limit = tryAlertFor
 	}
 	if never {
-		return b.giveUp(ctx, o, why, last)
+		return b.giveUp(ctx, o, why, took, last)
 	}
 	if b.Clock().Sub(o.Written) >= limit {
-		return b.giveUp(ctx, o, "tried", last)
+		return b.giveUp(ctx, o, "tried", took, last)
 	}
+	b.tried(o, why, false, took)
 	b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "why", why, "error", store.Explain(err))
 	if err := b.Store.Failed(context.WithoutCancel(ctx), b.Clock(), o, why, b.Clock().Add(wait)); err != nil {
 		b.Log.Error("message not put back; its lease will run out", "outbox", o.ID, "error", store.Explain(err))
@@ -127,7 +134,8 @@ func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, last boo
 }
 
 // giveUp ends a message. Medical staff are told, but not of what was for their own room.
-func (b *Bot) giveUp(ctx context.Context, o store.Outgoing, why string, last bool) bool {
+func (b *Bot) giveUp(ctx context.Context, o store.Outgoing, why string, took time.Duration, last bool) bool {
+	b.tried(o, why, true, took)
 	b.Log.Error("message given up", "outbox", o.ID, "kind", o.Kind, "why", why)
 	tell := o.Destination != string(MedicalRoom)
 	if err := b.Store.Dead(context.WithoutCancel(ctx), b.Clock(), o, why, tell, last); err != nil {

@@ -212,3 +212,39 @@ func TestNamesAreKeptFreshAndShort(t *testing.T) {
 		wants(t, claim("<@&1> <@7>"), "@&1 @7 (account robin)") // references the chat side would show as a role, an account
 	})
 }
+
+// Who changed which setting, from what to what, and when, is on record and shown; what was refused is not,
+// and neither an undo nor an edit makes the record say something else than the settings.
+func TestAChangeOfSettingsIsOnRecord(t *testing.T) {
+	each(t, func(t *testing.T, r *rig) {
+		r.setUp(t, "bats")
+		as := func(text string) (bot.Inbound, string) {
+			in := r.on("bats", "boss", "9", text)
+			in.Manager, in.Name = true, "Kim Vale"
+			return in, r.send(t, in)
+		}
+		_, said := as("settings")
+		wants(t, said, "Kim Vale: medical role <@&1>; coach role <@&2>; medical channel <#3>; staff channel <#4>; zone Pacific/Auckland; report 07:30.")
+		changed, said := as("setup report 08:00 strict")
+		wants(t, said, "Changed: report 08:00 (was 07:30); minors strict (was usual).")
+		as("setup coach-role <@&1>")
+		as("setup report 08:00")
+		_, said = as("settings")
+		wants(t, said, "Kim Vale: report 08:00 (was 07:30); minors strict (was usual).")
+		if n := strings.Count(said, "Kim Vale"); n != 2 {
+			t.Errorf("%d changes are on record, not 2:\n%s", n, said)
+		}
+		changed.Kind, changed.Text, changed.Sent = bot.Edited, "setup report 09:00", r.now.Add(time.Second)
+		wants(t, r.send(t, changed), "Settings are not taken back")
+		sam := r.on("bats", "boss", "3", "undo", "1")
+		sam.Manager = true
+		wants(t, r.send(t, sam), "Settings are not taken back")
+		changed.Kind, changed.Text = bot.Deleted, ""
+		if said := r.send(t, changed); said != "" {
+			t.Errorf("medical staff were asked: %s", said)
+		}
+		if team, err := r.Team(t.Context(), "bats"); err != nil || team.ReportAt != "08:00" {
+			t.Errorf("the report is at %s, %v", team.ReportAt, err)
+		}
+	})
+}

@@ -12,6 +12,7 @@ import (
 const (
 	saidNotYours   = "Only medical staff can take that record back. It stands."
 	saidAlarm      = "Medical staff were told of that answer; only they can take it back. If it was a slip, tell them."
+	saidSet        = "Settings are not taken back: set them again with setup. They stand."
 	saidDecided    = "An edit does not change a decision or the end of a hold: it only mends the reason. Undo it, or decide anew. It stands."
 	saidNoUndo     = "Accounts and consent are not taken back with the message: type link, unlink, consent, withdraw or guardian. It stands."
 	saidOthersOnIt = "Other records rest on that sprain: take those back first, or correct the sprain by editing its line. It stands."
@@ -26,8 +27,17 @@ func (w *work) mayTake(entries []rehab.Entry) error {
 			needs = rehab.ManageRoster
 		case rehab.Linked, rehab.Consented:
 			return &commands.Refusal{Says: saidNoUndo}
-		case rehab.Scheduled, rehab.Moved, rehab.Cancelled:
+		case rehab.Configured:
+			return &commands.Refusal{Says: saidSet}
+		case rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Imported:
 			needs = rehab.ManageCalendar
+		case rehab.Attended:
+			needs = rehab.LogAttendance
+		case rehab.Preferred:
+			needs = rehab.ManageRoster
+			if e.Athlete == w.actor.Athlete {
+				needs = rehab.ReportSelf
+			}
 		case rehab.Responded:
 			if e.Author == w.actor.ID && e.Athlete == w.actor.Athlete {
 				needs = rehab.ReportSelf

@@ -2,6 +2,7 @@ package bot
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -39,6 +40,15 @@ func (b *Bot) Team(ctx context.Context, key string) (t rehab.Team, err error) {
 		return err
 	})
 	return t, err
+}
+
+// Listens reports whether plain lines of a channel are for the bot: those of a team's medical room.
+func (b *Bot) Listens(ctx context.Context, team, channel string) (bool, error) {
+	t, err := b.Team(ctx, team)
+	if errors.Is(err, store.ErrNotFound) {
+		return false, nil
+	}
+	return t.Ready && t.Rooms.Medical == channel, err
 }
 
 // PutTeam makes a team or changes its settings.

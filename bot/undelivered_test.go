@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"footing/bot"
+	"footing/rehab"
 	"footing/store"
 )
 
@@ -148,7 +149,7 @@ func TestAnExpiredReportIsTold(t *testing.T) {
 		if err := r.Tick(t.Context()); err != nil {
 			t.Fatal(err)
 		}
-		r.later(t, bot.Grace+time.Second)
+		r.later(t, rehab.Grace+time.Second)
 		r.later(t, time.Minute)
 		same(t, "told", r.notices(), []string{"medical: A message to the staff room could not be delivered: it would have come too late."})
 	})

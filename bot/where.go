@@ -79,15 +79,25 @@ func (w *work) openChannel() string {
 
 // guarded is what may be said in a place: in a medical room that others can read, no detail.
 func guarded(p Place, t rehab.Team, kind string, m body) body {
-	if p != MedicalRoom || t.RoomFault == "" {
-		return m
+	if p == MedicalRoom && t.RoomFault != "" {
+		m.Text, m.Buttons, m.Shows = noDetail(kind, t.RoomFault), nil, ""
 	}
+	return m
+}
+
+// Guarded is a message to the medical room as it may be said there when a front finds, as it sends, that
+// others can read the room; fault says who.
+func Guarded(m Message, fault string) Message {
+	m.Text, m.Buttons, m.Shows = noDetail(m.Kind, fault), nil, ""
+	return m
+}
+
+func noDetail(kind, fault string) string {
 	says := "What you sent was dealt with. "
 	if kind != "reply" {
 		says = "Something waits for medical staff. "
 	}
-	m.Text, m.Buttons = says+"No detail here: "+t.RoomFault+" Until that is mended use slash commands, whose answers only you see.", nil
-	return m
+	return says + "No detail here: " + fault + " Until that is mended use slash commands, whose answers only you see."
 }
 
 // roles are what a person is to the team, read for this event: by the chat side's roles as chosen at

@@ -72,6 +72,17 @@ func (reg *Registry) answered(q *Question, command string, options map[string]st
 	return q
 }
 
+// Options are the values one would give a call's named options: what Bind reads.
+func (c *Call) Options() map[string]string {
+	out := map[string]string{}
+	for _, f := range c.Fields {
+		if t := f.text(); t != "" {
+			out[f.Name] = strings.TrimSuffix(strings.TrimPrefix(t, f.lead), f.tail)
+		}
+	}
+	return out
+}
+
 // sameLine makes sure that the line a call is kept as says what its options said. Free text that a
 // line would take apart is refused.
 func (reg *Registry) sameLine(c *Call, l *Lang) error {

@@ -9,17 +9,6 @@ import (
 	"footing/rehab"
 )
 
-// asOptions takes a call apart into the values one would type into its options.
-func asOptions(c *Call) map[string]string {
-	out := map[string]string{}
-	for _, f := range c.Fields {
-		if t := f.text(); t != "" {
-			out[f.Name] = strings.TrimSuffix(strings.TrimPrefix(t, f.lead), f.tail)
-		}
-	}
-	return out
-}
-
 // boundAgain checks that the values of a line, given as options, make the same call.
 func boundAgain(t *testing.T, reg *Registry, l *Lang, line string) {
 	t.Helper()
@@ -27,7 +16,7 @@ func boundAgain(t *testing.T, reg *Registry, l *Lang, line string) {
 	if err != nil {
 		t.Fatalf("%q: %v", line, err)
 	}
-	options := asOptions(call)
+	options := call.Options()
 	bound, err := reg.Bind(call.Command.Name, options, l)
 	if err != nil {
 		t.Errorf("%q as options %q: %v", line, options, err)
@@ -278,7 +267,7 @@ func FuzzBind(f *testing.F) {
 			return
 		}
 		packed := ""
-		options := asOptions(call)
+		options := call.Options()
 		for _, field := range call.Fields {
 			packed += options[field.Name] + "\x1f"
 		}

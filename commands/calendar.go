@@ -13,25 +13,35 @@ import (
 type sessionArgs struct {
 	When    coming
 	Minutes float64
+	Repeat  string
+	Until   string
 }
+
+// weekly reports whether a series is meant: an end says it too.
+func (a *sessionArgs) weekly() bool { return a.Repeat != "" || a.Until != "" }
 
 // TrainingCmd and MatchCmd put a session into the team's calendar.
 var (
-	TrainingCmd = schedule(rehab.Training, "Put a training session into the calendar.", "training tue 18:30 90min", "training tomorrow 6pm", "training tue 18:30-20:00")
+	TrainingCmd = schedule(rehab.Training, "Put a training session into the calendar.", "training tue 18:30 90min", "training tomorrow 6pm", "training tue 18:30-20:00", weeklyExample)
 	MatchCmd    = schedule(rehab.Match, "Put a match into the calendar.", "match sat 15:00", "match 28 march 15:00 80min")
 )
 
 func schedule(what, summary string, examples ...string) *Command {
 	return New(Def[sessionArgs]{
-		Name:     what,
-		Exact:    what == rehab.Match, // march is a month
-		Summary:  summary,
-		Needs:    rehab.ManageCalendar,
-		Privacy:  Anyone,
-		Squad:    true,
-		Fields:   func(a *sessionArgs) []Field { return []Field{Start(&a.When), Length(&a.Minutes, &a.When)} },
+		Name:    what,
+		Exact:   what == rehab.Match, // march is a month
+		Summary: summary,
+		Needs:   rehab.ManageCalendar,
+		Privacy: Anyone,
+		Squad:   true,
+		Fields: func(a *sessionArgs) []Field {
+			return []Field{Start(&a.When, a.weekly), Length(&a.Minutes, &a.When), Opt(Choice("repeat", &a.Repeat, repeats)), Until(untilDay, &a.Until)}
+		},
 		Examples: examples,
 		Run: func(ctx context.Context, env *Env, a sessionArgs) (Reply, error) {
+			if a.weekly() {
+				return env.series(ctx, what, a)
+			}
 			return env.schedule(ctx, what, a)
 		},
 	})
@@ -43,10 +53,7 @@ func (e *Env) schedule(ctx context.Context, what string, a sessionArgs) (Reply, 
 		return Reply{}, err
 	}
 	start := a.When.at(e.Told, dateOf(e.Told))
-	length := e.Protocol.Limits.Training
-	if what == rehab.Match {
-		length = e.Protocol.Limits.Match
-	}
+	length := e.usual(what)
 	was, stands := cal.Find(what, start)
 	switch {
 	case a.Minutes != 0:
@@ -68,6 +75,14 @@ func (e *Env) schedule(ctx context.Context, what string, a sessionArgs) (Reply, 
 		}
 		return e.sayNew(after, s, upper(e.saySession(s)), jumped(start, a.When.Clock))
 	})
+}
+
+// usual is how long a session of a kind is when nobody says, in minutes.
+func (e *Env) usual(what string) int {
+	if what == rehab.Match {
+		return e.Protocol.Limits.Match
+	}
+	return e.Protocol.Limits.Training
 }
 
 // add records one thing of the calendar and says how it then stands: the session that was scheduled or
@@ -148,43 +163,79 @@ func (e *Env) sayStart(t time.Time) string {
 	return e.sayDay(t) + t.Format(" 15:04")
 }
 
+// typedDay is a day as one would type it, the year only when it is not this one.
+func (e *Env) typedDay(t time.Time) string {
+	if t.Year() != e.Now.Year() {
+		return t.Format("2 Jan 2006")
+	}
+	return t.Format("2 Jan")
+}
+
+// kindWord is a kind of session after a number.
+func kindWord(n int, what string) string {
+	switch {
+	case what == rehab.Training:
+		return "training " + plural(n, "session")[len(fmt.Sprint(n))+1:]
+	case n == 1:
+		return "match"
+	}
+	return "matches"
+}
+
 func (e *Env) sayDay(t time.Time) string { return dayOf(t.Format(time.DateOnly), e.Now) }
 
 // shown is how many days the list of sessions goes ahead, today included.
 const shown = 14
 
+type listArgs struct{ From string }
+
 // SessionsCmd lists the calendar.
-var SessionsCmd = New(Def[struct{}]{
+var SessionsCmd = New(Def[listArgs]{
 	Name:     "sessions",
-	Also:     []string{"calendar", "fixtures"},
-	Summary:  "Training and matches of the next two weeks.",
+	Also:     []string{"fixtures"},
+	Summary:  "Training and matches of two weeks, from today or a day to come.",
 	Needs:    rehab.ReadCalendar,
 	Privacy:  Anyone,
-	Examples: []string{"sessions"},
-	Run: func(ctx context.Context, env *Env, _ struct{}) (Reply, error) {
+	Fields:   func(a *listArgs) []Field { return []Field{Until(fromDay, &a.From)} },
+	Examples: []string{"sessions", "sessions from 2026-04-01"},
+	Run: func(ctx context.Context, env *Env, a listArgs) (Reply, error) {
 		cal, err := env.Calendar(ctx)
-		return lines(env.listCalendar(cal)...), err
+		return lines(env.listCalendar(cal, a.From)...), err
 	},
 })
 
-func (e *Env) listCalendar(cal rehab.Calendar) []string {
-	zone, today := e.Now.Location(), dateOf(e.Now)
-	out := []string{"The next two weeks; days not listed are rest:"}
+func (e *Env) listCalendar(cal rehab.Calendar, day string) []string {
+	zone, first, span := e.Now.Location(), dateOf(e.Now), "the next two weeks"
+	if from, err := time.Parse(time.DateOnly, day); err == nil {
+		first, span = from, "two weeks from "+dayOf(day, e.Now)
+	}
+	out := []string{upper(span) + "; days not listed are rest:"}
 	for i := range shown {
-		date := today.AddDate(0, 0, i)
+		date := first.AddDate(0, 0, i)
 		noon := rehab.LocalTime(date, 12, 0, zone)
 		if kind := cal.Type(noon, zone); kind != rehab.RestDay {
 			out = append(out, e.dayLine(date, kind, cal.On(noon, zone)))
 		}
 	}
 	if len(out) == 1 {
-		out = []string{"No sessions in the next two weeks."}
+		out = []string{"No sessions in " + span + "."}
 		if rehab.May(e.Actor.Roles, rehab.ManageCalendar) {
 			out[0] += " Put one in: " + TrainingCmd.Examples[0]
 		}
 	}
-	if next, ok := cal.NextMatch(e.Now); ok && rehab.DaysBetween(e.Now, next.Start, zone) >= shown {
-		out = append(out, "Next match: "+e.sayStart(next.Start)+".")
+	end := first.AddDate(0, 0, shown)
+	last := ""
+	if next, ok := cal.NextMatch(e.Now); ok && !dateOf(next.Start.In(zone)).Before(end) {
+		last = "Next match: " + e.sayStart(next.Start) + "."
+	}
+	for _, s := range cal.Sessions {
+		if date := dateOf(s.Start.In(zone)); !date.Before(end) {
+			last = join(" ", last, "Later: sessions from "+e.typedDay(date))
+			break
+		}
+	}
+	if last != "" {
+		out = append(out, last)
 	}
 	return out
 }

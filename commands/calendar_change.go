@@ -47,38 +47,7 @@ var MoveCmd = New(Def[moveArgs]{
 				return []string{"That session was cancelled or moved since: type sessions for what stands."}
 			}
 			head := fmt.Sprintf("Moved from %s: %s", env.sayStart(s.Start), env.saySession(moved))
-			return env.sayNew(after, moved, head, jumped(to, a.To.Clock))
-		})
-	},
-})
-
-type cancelArgs struct {
-	Session string
-	When    coming
-}
-
-// CancelCmd takes a session out of the calendar.
-var CancelCmd = New(Def[cancelArgs]{
-	Name:    "cancel",
-	Exact:   true,
-	Summary: "Take a session out of the calendar.",
-	Needs:   rehab.ManageCalendar,
-	Privacy: Anyone,
-	Squad:   true,
-	Fields: func(a *cancelArgs) []Field {
-		return []Field{Opt(Choice("session", &a.Session, sessionWords)), Opt(Which(&a.When))}
-	},
-	Examples: []string{"cancel training tue", "cancel match sat 15:00"},
-	Run: func(ctx context.Context, env *Env, a cancelArgs) (Reply, error) {
-		if a == (cancelArgs{}) {
-			return Reply{}, refuse("Cancel what? For example: cancel training tue")
-		}
-		_, s, err := env.which(ctx, a.Session, a.When, func(s string) string { return "cancel " + s })
-		if err != nil {
-			return Reply{}, err
-		}
-		return env.add(ctx, rehab.Cancelled{Session: s.What, Start: s.Start}, func(rehab.Calendar, rehab.Session, bool) []string {
-			return []string{"Cancelled: " + env.saySession(s) + "."}
+			return append(env.sayNew(after, moved, head, jumped(to, a.To.Clock)), env.onlyThatOne(after, s)...)
 		})
 	},
 })

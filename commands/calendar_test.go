@@ -3,6 +3,8 @@ package commands
 import (
 	"testing"
 	"time"
+
+	"footing/rehab"
 )
 
 // Where a session goes that is moved: what is not said stays, and a weekday is the one nearest to the old
@@ -45,11 +47,11 @@ func TestATimeTheClocksJumpOverIsReadByTheOffsetBefore(t *testing.T) {
 		typed coming
 		utc   string
 	}{
-		{coming{"2026-09-27", "02:30"}, "2026-09-26T14:30:00Z"},
-		{coming{"2026-09-27", "01:59"}, "2026-09-26T13:59:00Z"},
-		{coming{"2026-09-27", "03:00"}, "2026-09-26T14:00:00Z"},
-		{coming{"2026-04-05", "02:30"}, "2026-04-04T13:30:00Z"}, // twice: the first
-		{coming{"2026-04-05", "03:00"}, "2026-04-04T15:00:00Z"},
+		{coming{Day: "2026-09-27", Clock: "02:30"}, "2026-09-26T14:30:00Z"},
+		{coming{Day: "2026-09-27", Clock: "01:59"}, "2026-09-26T13:59:00Z"},
+		{coming{Day: "2026-09-27", Clock: "03:00"}, "2026-09-26T14:00:00Z"},
+		{coming{Day: "2026-04-05", Clock: "02:30"}, "2026-04-04T13:30:00Z"}, // twice: the first
+		{coming{Day: "2026-04-05", Clock: "03:00"}, "2026-04-04T15:00:00Z"},
 	} {
 		got := c.typed.at(now, dateOf(now))
 		if got.UTC().Format(time.RFC3339) != c.utc {
@@ -57,6 +59,21 @@ func TestATimeTheClocksJumpOverIsReadByTheOffsetBefore(t *testing.T) {
 		}
 		if skipped := jumped(got, c.typed.Clock) != ""; skipped != (c.typed.Clock == "02:30" && c.typed.Day == "2026-09-27") {
 			t.Errorf("%s: said to be jumped over: %v", c.typed.text(), skipped)
+		}
+	}
+}
+
+// What a title of a calendar file means (common practice). Words of training win: a match simulation is
+// training.
+func TestATitleIsAMatchOrTraining(t *testing.T) {
+	for title, want := range map[string]string{
+		"Harbour Kestrels v Rovers": rehab.Match, "Kestrels vs. Tide (away)": rehab.Match, "Cup final": rehab.Match, "Friendly game": rehab.Match,
+		"MATCH": rehab.Match, "Fixture 12": rehab.Match, "League FIXTURES": rehab.Match,
+		"Squad training": rehab.Training, "Match simulation training": rehab.Training, "Captain's run": rehab.Training, "Rematch party": rehab.Training,
+		"": rehab.Training, "Gym": rehab.Training, "Video": rehab.Training,
+	} {
+		if got := sessionKind(title); got != want {
+			t.Errorf("%q is %s, not %s", title, got, want)
 		}
 	}
 }

@@ -68,6 +68,7 @@ type Env struct {
 	Owns      bool          // whoever wrote owns the chat server
 	Channel   string        // the chat side's id of the open channel it was written in; empty in the team's rooms and direct messages
 	File      []byte        // the file that came with the message; nil when none did
+	NoFile    string        // why the file that came with it could not be taken, a sentence
 }
 
 // Refusal is a plain sentence for the user in place of a result; nothing is recorded.
@@ -132,6 +133,7 @@ type Aside struct {
 	Account string // whose direct messages
 	Channel string // the chat side's id
 	Lines   []string
+	Shows   string // an account its lines name, which the chat side may show as it shows accounts
 	Buttons []Button
 	Anyone  bool          // may press its buttons, any number of times
 	Life    time.Duration // how long its buttons may be pressed
@@ -150,6 +152,7 @@ type Button struct {
 	Line      string
 	Confirmed bool      // pressing confirms what was asked
 	Own       bool      // a line of its own, sent when it is pressed
+	File      bool      // the file that came with the line goes with the button: UTF-8 without a zero byte
 	Strict    bool      // its own too, and refused when anything about the athlete changed since it was shown
 	About     int64     // the athlete the line is about, where the line that asked named none
 	Until     time.Time // may be pressed so long; the zero time for half a day

@@ -3,6 +3,7 @@ package commands
 import (
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"footing/rehab"
@@ -12,9 +13,15 @@ import (
 type coming struct {
 	Day   string // local day "2026-03-10", or a weekday "tue" until it is known which one is meant
 	Clock string // local wall time "18:30"
+	Names string // every weekday that was named, "tue thu", where a series may be meant
 }
 
-func (c coming) text() string { return join(" ", c.Day, c.Clock) }
+func (c coming) text() string {
+	if _, err := time.Parse(time.DateOnly, c.Day); err != nil && c.Names != "" {
+		return join(" ", c.Names, c.Clock)
+	}
+	return join(" ", c.Names, c.Day, c.Clock)
+}
 
 // comingWords are the words a slip may be mended into.
 var comingWords = slices.Concat(whenPhrases, phrases("tomorrow", "tomorrow"))
@@ -24,6 +31,8 @@ type pieces struct {
 	to   *coming
 	date time.Time // as a UTC date
 	name string    // the weekday that was named, "tue"
+
+	several bool // weekdays may be named, and with them the day they are counted from
 }
 
 // read reads a day or a time at the reader, and what to do with it.
@@ -62,6 +71,15 @@ func (s *pieces) day(d time.Time) error {
 }
 
 func (s *pieces) weekday(name string) error {
+	if s.several {
+		if !slices.Contains(strings.Fields(s.to.Names), name) {
+			s.to.Names = join(" ", s.to.Names, name)
+		}
+		if s.to.Day == "" {
+			s.to.Day = name
+		}
+		return nil
+	}
 	if s.name != "" && s.name != name {
 		return refuse("Two days are given: %s and %s. Say one.", s.name, name)
 	}
@@ -73,6 +91,9 @@ func (s *pieces) weekday(name string) error {
 
 // agree refuses a date that is another weekday than the one named with it.
 func (s *pieces) agree() error {
+	if s.several {
+		return nil // looked at once it is known whether a series is meant
+	}
 	if s.name != "" && !s.date.IsZero() && weekdays[s.date.Weekday()][0] != s.name {
 		return refuse("%s is a %s, not a %s. Nothing was saved; say which.", s.date.Format("2 Jan 2006"), s.date.Weekday(), upper(s.name))
 	}
@@ -128,28 +149,49 @@ func dateOf(t time.Time) time.Time {
 }
 
 // Start is a field that takes the day and the time a session starts: "tue 18:30", "sat 28/2 3pm". A
-// weekday is the next one, today included if still to come; what is over is refused.
-func Start(to *coming) Field {
-	s := pieces{to: to}
+// weekday is the next one, today included if still to come; what is over is refused. In a weekly series
+// there may be several weekdays, and a date is the day they are counted from.
+func Start(to *coming, weekly func() bool) Field {
+	s := pieces{to: to, several: true}
 	var now time.Time
 	return Field{
-		Name: "when", Usage: "tue 18:30 | tomorrow 6pm | sat 28/2 15:00", many: true,
+		Name: "when", Usage: "tue 18:30 | tomorrow 6pm | sat 28/2 15:00 | tue thu 18:30", many: true,
 		words: func(*Lang) []phrase { return comingWords },
 		match: func(r *reader) (int, func() error, error) {
 			now = r.lang.Now
 			n, set := s.read(r)
 			return n, set, nil
 		},
-		text:  func() string { return to.text() },
-		check: func() error { return to.settle(now) },
+		text: func() string { return to.text() },
+		check: func() error {
+			if !weekly() {
+				if err := to.oneDay(s.date); err != nil {
+					return err
+				}
+			}
+			return to.settle(now, weekly())
+		},
 	}
+}
+
+// oneDay makes one day of the weekdays that were named, and refuses several or one that is not the date's.
+func (c *coming) oneDay(date time.Time) error {
+	names := strings.Fields(c.Names)
+	c.Names = ""
+	if len(names) > 1 {
+		return refuse("Two days are given: %s. Say one; for both every week add: weekly until 30 Jun", strings.Join(names, " and "))
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return (&pieces{to: c, date: date, name: names[0]}).agree()
 }
 
 // farthest is how many days ahead a session may be put into the calendar: what is farther is a slip.
 const farthest = 400
 
 // settle makes a weekday its date, and refuses what is over or not whole.
-func (c *coming) settle(now time.Time) error {
+func (c *coming) settle(now time.Time, weekly bool) error {
 	switch {
 	case c.Clock == "" && c.Day == "":
 		return refuse("When? Say a day and a time: tue 18:30")
@@ -157,6 +199,9 @@ func (c *coming) settle(now time.Time) error {
 		return refuse("At what time? Say the day and the time: %s 18:30", c.Day)
 	case c.Day == "":
 		c.Day = now.Format(time.DateOnly)
+	}
+	if weekly {
+		return nil // its days are looked at together
 	}
 	start := c.at(now, dateOf(now).AddDate(0, 0, 6))
 	switch {

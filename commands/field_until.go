@@ -3,6 +3,7 @@ package commands
 import (
 	"regexp"
 	"slices"
+	"strconv"
 	"time"
 
 	"footing/rehab"
@@ -74,6 +75,9 @@ func comingDate(r *reader, today time.Time) (time.Time, int, bool) {
 	}
 	y, m, day := d.Date()
 	d = time.Date(y, m, day, 0, 0, 0, 0, time.UTC)
+	if next := strconv.Itoa(today.Year() + 1); r.peek(n) == next {
+		return time.Date(today.Year()+1, m, day, 0, 0, 0, 0, time.UTC), n + 1, true
+	}
 	dated := dayMonthYear.MatchString(r.peek(0)) || n > 1 && yearShape.MatchString(r.peek(n-1))
 	if d.Before(today) && !dated {
 		d = d.AddDate(1, 0, 0)

@@ -16,7 +16,7 @@ var Import = New(Def[importArgs]{
 	Summary:  "Take the roster from an attached CSV file; import dry only says what would happen.",
 	Needs:    rehab.ManageRoster,
 	Privacy:  Staff,
-	Fields:   func(a *importArgs) []Field { return []Field{Opt(Choice("dry", &a.Dry, dryWords))} },
+	Fields:   func(a *importArgs) []Field { return []Field{Opt(Choice("dry", &a.Dry, dryWords)), Attached()} },
 	Examples: []string{"import", "import dry"},
 	Run:      importRoster,
 })
@@ -29,6 +29,12 @@ const importSaid = 20
 func importRoster(ctx context.Context, env *Env, a importArgs) (Reply, error) {
 	if len(env.Replaces) > 0 {
 		return Reply{}, refuse("An import is not edited: undo it, then send the file again.")
+	}
+	if env.NoFile != "" {
+		return Reply{}, refuse("%s", env.NoFile)
+	}
+	if isCalendar(env.File) {
+		return importCalendar(ctx, env)
 	}
 	if env.File == nil {
 		return Reply{}, refuse("Attach the roster as a CSV file. Its first line names the columns: %s.", columnList)

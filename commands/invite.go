@@ -129,7 +129,7 @@ func claim(env *Env, wearer rehab.Athlete, holder rehab.Member) Reply {
 	says := fmt.Sprintf("%s (account %s) says they wear %s%s. Confirm only if you know that account to be theirs.", cmp.Or(env.Actor.Name, "Someone"), accountRef.mention(env.Actor.Key), wearer.Label(), now)
 	tail := fmt.Sprintf(" %d %s", wearer.Shirt, accountRef.list("account", []string{env.Actor.Key}))
 	reply.Asides = []Aside{{
-		Lines: []string{says}, Life: askLife,
+		Lines: []string{says}, Shows: env.Actor.Key, Life: askLife,
 		Buttons: []Button{{Label: "Confirm", Line: linkName + tail, About: wearer.ID}, {Label: "Not them", Line: notThemName + tail, About: wearer.ID}},
 	}}
 	return reply

@@ -24,6 +24,7 @@ var keptKinds = []struct {
 	{[]rehab.Kind{rehab.KindPast}, "word about earlier injuries", "words about earlier injuries"},
 	{[]rehab.Kind{rehab.KindNoted}, "note", "notes"},
 	{[]rehab.Kind{rehab.KindJoined, rehab.KindChanged, rehab.KindDeparted, rehab.KindLinked}, "change of roster or account", "changes of roster or account"},
+	{[]rehab.Kind{rehab.KindPreferred}, "wish about reminders", "wishes about reminders"},
 	{[]rehab.Kind{rehab.KindConsented}, "word about consent", "words about consent"},
 }
 

@@ -22,6 +22,7 @@ const (
 	KindRole    Kind = "role"    // a role of the chat side, by its id
 	KindChannel Kind = "channel" // a channel of the chat side, by its id
 	KindAccount Kind = "account" // an account of the chat side, by its id
+	KindFile    Kind = "file"    // a file that comes with the line; its text is never in an option
 )
 
 // mostSuggested is how many choices or suggestions are shown at once: more nobody reads.

@@ -106,7 +106,7 @@ func changes(ctx context.Context, env *Env, squad []standingOf) (string, error) 
 		}
 	}
 	since := "yesterday"
-	if d, err := time.Parse(time.DateOnly, date); err == nil && rehab.DaysBetween(d, env.Now, time.UTC) != 1 {
+	if d, err := time.Parse(time.DateOnly, date); err == nil && rehab.DaysBetween(d, dateOf(env.Now), time.UTC) != 1 {
 		since = d.Format("Mon 2 Jan")
 	}
 	if len(out) == 0 {

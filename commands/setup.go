@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -52,6 +53,7 @@ var SetUp = New(Def[setUpArgs]{
 	Exact:   true,
 	Needs:   rehab.ManageTeam,
 	Privacy: Anyone,
+	Squad:   true,
 	Fields: func(a *setUpArgs) []Field {
 		return []Field{
 			roleRef.field("medical-role", 10, &a.MedicalRoles, "medical roles", "medical"), roleRef.field("coach-role", 10, &a.CoachRoles, "coach roles", "coach", "coaches"),
@@ -82,11 +84,16 @@ func setUp(ctx context.Context, env *Env, a setUpArgs) (Reply, error) {
 	if !was.Ready {
 		now.Ready, now.SetUpBy = true, env.Actor.Key
 	}
-	reply := lines("Changed: " + strings.Join(changed, "; ") + ".")
+	record := rehab.Configured{Changes: changed}
+	reply := lines("Changed: " + saySet(record) + ".")
 	if !was.Ready {
 		reply = lines(now.Name + " is set up.")
 	}
-	reply.Team = &now
+	squad, err := env.Records.Squad(ctx)
+	if err != nil {
+		return Reply{}, err
+	}
+	reply.Team, reply.Entries = &now, []rehab.Entry{{Athlete: squad.ID, At: env.Now, Body: record}}
 	reply.Lines = append(reply.Lines, settingLines(env, now)...)
 	if !was.Ready || was.Zone != now.Zone || was.ReportAt != now.ReportAt {
 		first, err := firstReport(ctx, env, now)
@@ -101,34 +108,58 @@ func setUp(ctx context.Context, env *Env, a setUpArgs) (Reply, error) {
 	return reply, nil
 }
 
-// onto puts what was given into a team's settings and names what that changes.
-func (a setUpArgs) onto(t *rehab.Team) (changed []string) {
+// onto puts what was given into a team's settings and tells what that changes. Until a team is set up,
+// nothing was chosen before.
+func (a setUpArgs) onto(t *rehab.Team) (changed []rehab.SettingChange) {
+	fresh := !t.Ready
+	note := func(what, from, to string) {
+		if fresh {
+			from = ""
+		}
+		changed = append(changed, rehab.SettingChange{What: what, From: from, To: to})
+	}
 	list := func(to *[]string, given []string, what string) {
 		if len(given) > 0 && !slices.Equal(*to, given) {
-			*to, changed = given, append(changed, what+" "+roleRef.mentions(given))
+			note(what, roleRef.mentions(*to), roleRef.mentions(given))
+			*to = given
 		}
 	}
-	one := func(to *string, given, what, says string) {
-		if given != "" && *to != given {
-			*to, changed = given, append(changed, what+" "+says)
+	one := func(to *string, given, what string, says func(string) string) {
+		if given != "" && (*to != given || fresh) {
+			note(what, says(*to), says(given))
+			*to = given
 		}
 	}
+	plain := func(s string) string { return s }
 	room := func(to *string, given []string, what string) {
 		if len(given) > 0 {
-			one(to, given[0], what, channelRef.mention(given[0]))
+			one(to, given[0], what, channelRef.mention)
 		}
 	}
 	list(&t.Rooms.MedicalRoles, a.MedicalRoles, "medical role")
 	list(&t.Rooms.CoachRoles, a.CoachRoles, "coach role")
 	room(&t.Rooms.Medical, a.MedicalRoom, "medical channel")
 	room(&t.Rooms.Staff, a.StaffRoom, "staff channel")
-	one(&t.Zone, a.Zone, "zone", a.Zone)
-	one(&t.ReportAt, a.ReportAt, "report", a.ReportAt)
-	one(&t.Sport, a.Sport, "sport", a.Sport)
+	one(&t.Zone, a.Zone, "zone", plain)
+	one(&t.ReportAt, a.ReportAt, "report", plain)
+	one(&t.Sport, a.Sport, "sport", plain)
 	minors := strictly(t.StrictMinors)
-	one(&minors, a.Minors, "minors", a.Minors)
+	one(&minors, a.Minors, "minors", plain)
 	t.StrictMinors = minors == "strict"
 	return changed
+}
+
+// saySet names changed settings: "report 08:00 (was 07:30)".
+func saySet(s rehab.Configured) string {
+	var out []string
+	for _, c := range s.Changes {
+		says := c.What + " " + c.To
+		if c.From != "" {
+			says += " (was " + c.From + ")"
+		}
+		out = append(out, says)
+	}
+	return strings.Join(out, "; ")
 }
 
 // fit refuses settings that lack something, or that would let the wrong people read.
@@ -196,12 +227,36 @@ var Settings = New(Def[struct{}]{
 	Needs:    rehab.ManageRoster,
 	Privacy:  Anyone,
 	Examples: []string{"settings"},
-	Run: func(_ context.Context, env *Env, _ struct{}) (Reply, error) {
+	Run: func(ctx context.Context, env *Env, _ struct{}) (Reply, error) {
 		reply := lines(append([]string{env.Team.Name + ":"}, settingLines(env, env.Team)...)...)
+		changes, err := changeLines(ctx, env)
+		if err != nil {
+			return Reply{}, err
+		}
+		reply.Lines = append(reply.Lines, changes...)
 		reply.Lines = append(reply.Lines, "The server's owner, or whoever set it up, changes one with setup: "+setUpExamples[1])
 		return reply, nil
 	},
 })
+
+// shownChanges is how many of the latest changes are shown.
+const shownChanges = 5
+
+// changeLines say who last changed which setting, and when; the latest first.
+func changeLines(ctx context.Context, env *Env) ([]string, error) {
+	entries, err := env.Records.SquadEntries(ctx)
+	if err != nil {
+		return nil, err
+	}
+	names, err := env.Records.MemberNames(ctx)
+	var out []string
+	for _, e := range slices.Backward(entries) {
+		if set, ok := e.Body.(rehab.Configured); ok && len(out) < shownChanges {
+			out = append(out, fmt.Sprintf("%s, %s: %s.", e.At.In(env.Now.Location()).Format("Mon 2 Jan 2006 15:04"), cmp.Or(names[e.Author], "someone"), saySet(set)))
+		}
+	}
+	return out, err
+}
 
 // settingLines say a team's settings back.
 func settingLines(env *Env, t rehab.Team) []string {

@@ -64,12 +64,12 @@ func UndoButton(source string) Button {
 }
 
 // Undoable reports whether a reply records something that a person told and an undo takes back. A plan is
-// the bot's own; accounts and consent are changed by their own commands only.
+// the bot's own; accounts, consent and settings are changed by their own commands only.
 func Undoable(r Reply) bool {
 	told := len(r.Put) > 0
 	for _, e := range r.Entries {
 		switch e.Body.Kind() {
-		case rehab.KindLinked, rehab.KindConsented:
+		case rehab.KindLinked, rehab.KindConsented, rehab.KindConfigured:
 			return false
 		case rehab.KindPlanned:
 		default:
@@ -108,7 +108,7 @@ func takeBack(ctx context.Context, env *Env, source string, entries []rehab.Entr
 func (e *Env) mayName(entries []rehab.Entry) bool {
 	return e.Medical || !slices.ContainsFunc(entries, func(x rehab.Entry) bool {
 		switch x.Body.(type) {
-		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled:
+		case rehab.Joined, rehab.Changed, rehab.Departed, rehab.Scheduled, rehab.Moved, rehab.Cancelled, rehab.Configured, rehab.Imported, rehab.Attended:
 			return false
 		}
 		return !e.Direct || x.Athlete != e.Actor.Athlete
@@ -186,11 +186,23 @@ func kindWords(env *Env, b rehab.Body) string {
 	case rehab.Departed:
 		return "taken off the roster"
 	case rehab.Scheduled:
+		if n := len(b.More); n > 0 {
+			return fmt.Sprintf("%d %s from %s, %d min each", n+1, kindWord(n+1, b.Session), env.sayStart(b.Start), b.Minutes)
+		}
 		return fmt.Sprintf("%s %s, %d min", b.Session, env.sayStart(b.Start), b.Minutes)
 	case rehab.Moved:
 		return b.Session + " " + env.sayStart(b.From) + " moved to " + env.sayStart(b.To)
 	case rehab.Cancelled:
+		if n := len(b.More); n > 0 {
+			return fmt.Sprintf("%d %s from %s cancelled", n+1, kindWord(n+1, b.Session), env.sayStart(b.Start))
+		}
 		return b.Session + " " + env.sayStart(b.Start) + " cancelled"
+	case rehab.Configured:
+		return saySet(b)
+	case rehab.Imported:
+		return "calendar file, " + filing{Imported: b}.counted()
+	case rehab.Attended:
+		return "who took part in " + b.Session + " " + env.sayStart(b.Start)
 	case rehab.Linked:
 		if b.Account == "" {
 			return "account parted"
@@ -201,6 +213,8 @@ func kindWords(env *Env, b rehab.Body) string {
 			return string(b.By) + "'s consent"
 		}
 		return "no consent of the " + string(b.By)
+	case rehab.Preferred:
+		return "reminders" + rehab.Prefixed(": ", strings.TrimPrefix(join(" ", b.What, b.Says), rehab.Everything+" "))
 	case rehab.Past:
 		if b.Side == rehab.None {
 			return "past of both ankles"

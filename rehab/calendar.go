@@ -18,6 +18,8 @@ type Session struct {
 	Start   time.Time
 	Minutes int
 	Seq     int64 // of the entry that scheduled it, as first told
+	Series  bool  // one of several that were put in together
+	Filed   Filed // what a calendar file said of it; zero for one that was typed
 }
 
 // End is when it is over.
@@ -39,41 +41,124 @@ const (
 )
 
 // Calendar is the team's sessions, by start.
-type Calendar struct{ Sessions []Session }
+type Calendar struct {
+	Sessions []Session
+	Off      []Filed // sessions of a calendar file that no longer stand: cancelled, or another took their place
+}
 
 // FoldCalendar works out the sessions from the squad's live entries, in any order. A move or a
 // cancellation of a session that does not stand at that time does nothing: what it was about was
 // taken back.
 func FoldCalendar(entries []Entry) Calendar {
-	ordered := slices.Clone(entries)
-	slices.SortFunc(ordered, func(x, y Entry) int {
-		return cmp.Or(cmp.Compare(x.Original(), y.Original()), cmp.Compare(x.Seq, y.Seq))
-	})
+	f := folding{at: map[place]Session{}, filed: map[slot]place{}, off: map[slot]Filed{}}
+	for _, e := range inOrder(entries) {
+		f.take(e)
+	}
 	var c Calendar
-	for _, e := range ordered {
-		switch b := e.Body.(type) {
-		case Scheduled:
-			c.drop(b.Session, b.Start)
-			c.Sessions = append(c.Sessions, Session{b.Session, b.Start, b.Minutes, e.Original()})
-		case Moved:
-			if s, stands := c.Find(b.Session, b.From); stands {
-				c.drop(b.Session, b.From)
-				c.drop(b.Session, b.To)
-				s.Start = b.To
-				c.Sessions = append(c.Sessions, s)
-			}
-		case Cancelled:
-			c.drop(b.Session, b.Start)
-		}
+	for _, s := range f.at {
+		c.Sessions = append(c.Sessions, s)
 	}
 	slices.SortFunc(c.Sessions, func(x, y Session) int {
 		return cmp.Or(x.Start.Compare(y.Start), cmp.Compare(x.What, y.What))
 	})
+	for _, o := range f.off {
+		c.Off = append(c.Off, o)
+	}
+	slices.SortFunc(c.Off, func(x, y Filed) int { return cmp.Or(cmp.Compare(x.UID, y.UID), x.Slot.Compare(y.Slot)) })
 	return c
 }
 
-func (c *Calendar) drop(what string, start time.Time) {
-	c.Sessions = slices.DeleteFunc(c.Sessions, func(s Session) bool { return s.What == what && s.Start.Equal(start) })
+// inOrder gives entries in the order they were first told.
+func inOrder(entries []Entry) []Entry {
+	ordered := slices.Clone(entries)
+	slices.SortFunc(ordered, func(x, y Entry) int {
+		return cmp.Or(cmp.Compare(x.Original(), y.Original()), cmp.Compare(x.Seq, y.Seq))
+	})
+	return ordered
+}
+
+// place is what tells a session from others: what it is, and when it starts.
+type place struct {
+	what  string
+	start int64
+}
+
+func placeOf(what string, start time.Time) place { return place{what, start.UnixNano()} }
+
+// slot is what tells a session of a file from others, wherever it was moved to.
+type slot struct {
+	uid string
+	at  int64
+}
+
+func (f Filed) slot() slot { return slot{f.UID, f.Slot.Unix()} }
+
+// folding is a calendar while its entries are read.
+type folding struct {
+	at    map[place]Session
+	filed map[slot]place
+	off   map[slot]Filed
+}
+
+func (f *folding) take(e Entry) {
+	switch b := e.Body.(type) {
+	case Scheduled:
+		for _, start := range b.Starts() {
+			was := f.drop(placeOf(b.Session, start))
+			f.put(Session{b.Session, start, b.Minutes, e.Original(), len(b.More) > 0, was.Filed})
+		}
+	case Moved:
+		if s := f.drop(placeOf(b.Session, b.From)); s.What != "" {
+			f.cancel(placeOf(b.Session, b.To))
+			s.Start = b.To
+			f.put(s)
+		}
+	case Cancelled:
+		for _, start := range b.Starts() {
+			f.cancel(placeOf(b.Session, start))
+		}
+	case Imported:
+		f.imported(b, e.Original())
+	}
+}
+
+// imported takes what a file said: what it no longer has goes first, then what it has comes.
+func (f *folding) imported(b Imported, seq int64) {
+	for _, gone := range slices.Concat(b.Gone, b.Sessions) {
+		delete(f.off, gone.slot())
+		if p, stands := f.filed[gone.slot()]; stands {
+			f.drop(p)
+		}
+	}
+	for _, s := range b.Sessions {
+		f.cancel(placeOf(s.Session, s.Start))
+		f.put(Session{s.Session, s.Start, s.Minutes, seq, len(b.Sessions) > 1, s})
+	}
+}
+
+func (f *folding) put(s Session) {
+	p := placeOf(s.What, s.Start)
+	f.at[p] = s
+	if s.Filed.UID != "" {
+		f.filed[s.Filed.slot()] = p
+	}
+}
+
+// cancel takes out what stands at a place, and remembers what a file said of it.
+func (f *folding) cancel(p place) {
+	if s := f.drop(p); s.Filed.UID != "" {
+		f.off[s.Filed.slot()] = s.Filed
+	}
+}
+
+// drop takes out what stands at a place, and gives it.
+func (f *folding) drop(p place) Session {
+	s := f.at[p]
+	delete(f.at, p)
+	if s.Filed.UID != "" {
+		delete(f.filed, s.Filed.slot())
+	}
+	return s
 }
 
 // Find gives the session of that kind that starts at a time.

@@ -27,12 +27,16 @@ const (
 	KindWorked     Kind = "worked"
 	KindAdopted    Kind = "adopted"
 
-	KindScheduled Kind = "scheduled"
-	KindMoved     Kind = "moved"
-	KindCancelled Kind = "cancelled"
+	KindScheduled  Kind = "scheduled"
+	KindMoved      Kind = "moved"
+	KindCancelled  Kind = "cancelled"
+	KindImported   Kind = "imported"
+	KindAttended   Kind = "attended"
+	KindConfigured Kind = "configured"
 
 	KindLinked    Kind = "linked"
 	KindConsented Kind = "consented"
+	KindPreferred Kind = "preferred"
 )
 
 // Entry is one recorded fact about one athlete, or about the squad as a whole. Entries are appended and never changed: an edit
@@ -250,13 +254,17 @@ type Adopted struct {
 	Was      string `json:"was"`
 }
 
-// Scheduled puts a training session or a match into the team's calendar. One that stands at that time
-// already gets these minutes.
+// Scheduled puts training sessions or matches into the team's calendar: one, or all of a weekly series.
+// One that stands at that time already gets these minutes.
 type Scheduled struct {
-	Session string    `json:"session"` // Training or Match
-	Start   time.Time `json:"start"`
-	Minutes int       `json:"minutes"`
+	Session string      `json:"session"` // Training or Match
+	Start   time.Time   `json:"start"`
+	Minutes int         `json:"minutes"`
+	More    []time.Time `json:"more,omitempty"` // starts of the others of a series
 }
+
+// Starts lists when the sessions start.
+func (b Scheduled) Starts() []time.Time { return append([]time.Time{b.Start}, b.More...) }
 
 // Moved gives a session of the team's calendar another time.
 type Moved struct {
@@ -265,10 +273,62 @@ type Moved struct {
 	To      time.Time `json:"to"`
 }
 
-// Cancelled takes a session out of the team's calendar.
+// Cancelled takes sessions out of the team's calendar.
 type Cancelled struct {
+	Session string      `json:"session"` // Training or Match
+	Start   time.Time   `json:"start"`
+	More    []time.Time `json:"more,omitempty"` // starts of the others that are cancelled with it
+}
+
+// Starts lists when the cancelled sessions would have started.
+func (b Cancelled) Starts() []time.Time { return append([]time.Time{b.Start}, b.More...) }
+
+// Filed is a session as a calendar file has it. The file's id and the slot tell it from others, however
+// it is moved (RFC 5545, 3.8.4.7 and 3.8.4.4).
+type Filed struct {
+	UID      string    `json:"uid"`
+	Slot     time.Time `json:"slot,omitzero"` // when it would start by its series' rule; zero for an event of its own
+	Session  string    `json:"session,omitempty"`
+	Start    time.Time `json:"start,omitzero"`
+	Minutes  int       `json:"minutes,omitempty"`
+	Sequence int       `json:"sequence,omitempty"` // of the file's revision, from 0
+}
+
+// Imported is what a calendar file changed in the team's calendar.
+type Imported struct {
+	Sessions []Filed `json:"sessions,omitempty"` // new, or now other than an earlier file said
+	Gone     []Filed `json:"gone,omitempty"`     // no longer in an event that the file still has
+}
+
+// Attended corrects who took part in a session and for how long. Without a word, everybody who was on
+// the roster and not unavailable took part for its whole length.
+type Attended struct {
 	Session string    `json:"session"` // Training or Match
 	Start   time.Time `json:"start"`
+	Only    bool      `json:"only,omitempty"` // nobody took part but those named
+	Took    []Took    `json:"took"`
+}
+
+// WholeSession stands for the minutes of somebody who took part from the start to the end.
+const WholeSession = -1
+
+// Took is how long one athlete took part.
+type Took struct {
+	Athlete int64 `json:"athlete"`
+	Minutes int   `json:"minutes"` // 0 for not at all, or WholeSession
+}
+
+// Configured records that settings of the team were chosen or changed; the settings themselves are a table.
+type Configured struct {
+	Changes []SettingChange `json:"changes"`
+}
+
+// SettingChange is one setting as it was and as it is, in the words it is set by. From is empty where
+// nothing was chosen before.
+type SettingChange struct {
+	What string `json:"what"`
+	From string `json:"from,omitempty"`
+	To   string `json:"to"`
 }
 
 // Linked records that a chat account became the athlete's, or with an empty account that none is any
@@ -306,5 +366,9 @@ func (Adopted) Kind() Kind    { return KindAdopted }
 func (Scheduled) Kind() Kind  { return KindScheduled }
 func (Moved) Kind() Kind      { return KindMoved }
 func (Cancelled) Kind() Kind  { return KindCancelled }
+func (Configured) Kind() Kind { return KindConfigured }
+func (Imported) Kind() Kind   { return KindImported }
+func (Attended) Kind() Kind   { return KindAttended }
 func (Linked) Kind() Kind     { return KindLinked }
 func (Consented) Kind() Kind  { return KindConsented }
+func (Preferred) Kind() Kind  { return KindPreferred }

@@ -138,6 +138,7 @@ const (
 	ManageRoster     Capability = "manage-roster"     // add and change athletes
 	ReadCalendar     Capability = "read-calendar"     // when the team trains and plays
 	ManageCalendar   Capability = "manage-calendar"   // put sessions into the calendar, move and cancel them
+	LogAttendance    Capability = "log-attendance"    // who took part in a session, and how long
 	TakeBack         Capability = "take-back"         // undo what one recorded oneself, as far as one may still record it
 	ManageTeam       Capability = "manage-team"       // roles, channels, zone and report time
 	Ask              Capability = "ask"               // help
@@ -145,8 +146,8 @@ const (
 )
 
 var allowed = map[Role][]Capability{
-	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, Ask},
-	Coach:       {TakeBack, ReadAvailability, ReadRoster, ReadCalendar, ManageCalendar, Ask},
+	Medical:     {LogMedical, ReadMedical, Decide, ReportSelf, TakeBack, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, LogAttendance, Ask},
+	Coach:       {TakeBack, ReadAvailability, ReadRoster, ReadCalendar, ManageCalendar, LogAttendance, Ask},
 	AthleteRole: {ReportSelf, TakeBack, ReadCalendar, Ask},
 	Owner:       {TakeBack, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, ManageTeam, Ask},
 }
@@ -156,7 +157,7 @@ var forAll = []Capability{Claim}
 
 // Capabilities lists every capability, in the order declared above.
 func Capabilities() []Capability {
-	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, TakeBack, ManageTeam, Ask, Claim}
+	return []Capability{LogMedical, ReadMedical, Decide, ReportSelf, ReadAvailability, ReadRoster, ManageRoster, ReadCalendar, ManageCalendar, LogAttendance, TakeBack, ManageTeam, Ask, Claim}
 }
 
 // May tells whether any of the roles carries the capability. What is not listed is refused.
@@ -171,4 +172,5 @@ type Member struct {
 	Name    string // what they are called in the chat, as last seen; may be empty
 	Roles   []Role // as read with this message
 	Athlete int64  // the linked athlete's id, 0 when none
+	Closed  bool   // the account refuses direct messages
 }

@@ -131,6 +131,13 @@ func (b Block) Week(from time.Time) int {
 	return n
 }
 
+// Asks reports whether a reminder of a session is due today: fewer than the target were done in seven days,
+// and none today or yesterday, so that they spread over the week.
+func (b Block) Asks(now time.Time) bool {
+	today := localDay(now, now.Location())
+	return b.Week(today.AddDate(0, 0, -6)) < b.Target() && !slices.ContainsFunc(b.Days, func(d time.Time) bool { return DaysBetween(d, today, time.UTC) <= 1 })
+}
+
 // ThisWeek counts the sessions since Monday.
 func (b Block) ThisWeek(now time.Time) int { return b.Week(monday(now)) }
 

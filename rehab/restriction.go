@@ -152,6 +152,18 @@ func (a Assessment) spells(now time.Time) []spell {
 	return out
 }
 
+// DaysNotFull counts the local days from one up to, but not with, another on which something kept the
+// athlete from full work, up to now; each day once whatever the causes.
+func (a Assessment) DaysNotFull(from, to, now time.Time) int {
+	n := 0
+	for day := from; day.Before(to); day = day.AddDate(0, 0, 1) {
+		if slices.ContainsFunc(a.spells(now), func(s spell) bool { return !day.Before(s.from) && !day.After(s.to) }) {
+			n++
+		}
+	}
+	return n
+}
+
 // daysOut counts the days lost so far of the spell that reaches today, through every cause that
 // followed another without a day of full work between them. The first day does not count (IOC 2020).
 func daysOut(spells []spell, today time.Time) int {

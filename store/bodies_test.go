@@ -35,9 +35,16 @@ var bodies = []rehab.Body{
 	rehab.Adopted{Protocol: hash, Was: "old"},
 	rehab.Linked{Account: "robin"},
 	rehab.Consented{Version: 2, Given: true, By: rehab.ByGuardian},
-	rehab.Scheduled{Session: "match", Start: noon, Minutes: 80},
+	rehab.Scheduled{Session: "match", Start: noon, Minutes: 80, More: []time.Time{noon.AddDate(0, 0, 7)}},
+	rehab.Preferred{What: "drills", Says: "18:00"},
 	rehab.Moved{Session: "training", From: noon, To: noon.Add(time.Hour)},
-	rehab.Cancelled{Session: "match", Start: noon},
+	rehab.Cancelled{Session: "match", Start: noon, More: []time.Time{noon.AddDate(0, 0, 7)}},
+	rehab.Configured{Changes: []rehab.SettingChange{{What: "report", From: "07:30", To: "08:00"}}},
+	rehab.Imported{
+		Sessions: []rehab.Filed{{UID: "a", Slot: noon, Session: "match", Start: noon.Add(time.Hour), Minutes: 90, Sequence: 2}},
+		Gone:     []rehab.Filed{{UID: "b", Slot: noon, Session: "match", Start: noon.Add(time.Hour), Minutes: 90, Sequence: 2}},
+	},
+	rehab.Attended{Session: "match", Start: noon, Only: true, Took: []rehab.Took{{Athlete: 7, Minutes: 35}}},
 }
 
 func ptr(n int) *int { return &n }
@@ -89,7 +96,7 @@ func unset(v reflect.Value) string {
 		if f.IsZero() {
 			return name
 		}
-		if f.Kind() != reflect.Slice || f.Type().Elem().Kind() != reflect.Struct {
+		if f.Kind() != reflect.Slice || f.Type().Elem().Kind() != reflect.Struct || f.Type().Elem() == reflect.TypeFor[time.Time]() {
 			continue
 		}
 		for j := range f.Type().Elem().NumField() {

@@ -36,13 +36,14 @@ var readers = map[rehab.Kind]func(string) (rehab.Body, error){
 	rehab.KindPlayedOn: into[rehab.PlayedOn], rehab.KindTrained: into[rehab.Trained],
 	rehab.KindPlanned: into[rehab.Planned], rehab.KindWorked: into[rehab.Worked], rehab.KindAdopted: into[rehab.Adopted],
 	rehab.KindScheduled: into[rehab.Scheduled], rehab.KindLinked: into[rehab.Linked], rehab.KindConsented: into[rehab.Consented],
-	rehab.KindMoved: into[rehab.Moved], rehab.KindCancelled: into[rehab.Cancelled],
+	rehab.KindMoved: into[rehab.Moved], rehab.KindCancelled: into[rehab.Cancelled], rehab.KindPreferred: into[rehab.Preferred],
+	rehab.KindConfigured: into[rehab.Configured], rehab.KindImported: into[rehab.Imported], rehab.KindAttended: into[rehab.Attended],
 }
 
 func into[T rehab.Body](text string) (rehab.Body, error) {
 	var b T
 	if err := json.Unmarshal([]byte(text), &b); err != nil {
-		return nil, fmt.Errorf("decoding a %s entry: %w", b.Kind(), err)
+		return nil, failed(fmt.Sprintf("decoding a %s entry", b.Kind()), err) // its text may quote a value
 	}
 	return b, nil
 }

@@ -2,12 +2,17 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"database/sql/driver"
 	"embed"
 	"errors"
 	"fmt"
+	"io"
+	"net"
 	"net/url"
 	"strconv"
 	"strings"
+	"syscall"
 
 	"github.com/jmoiron/sqlx"
 	"github.com/lib/pq"
@@ -43,7 +48,7 @@ func dialectFor(u string) (dialect, error) {
 	case isURL && (scheme == "postgres" || scheme == "postgresql"):
 		return dialect{name: postgres, goose: goose.DialectPostgres, files: migrations.Postgres,
 			skipLocked: " FOR NO KEY UPDATE SKIP LOCKED", skipLockedD: " FOR NO KEY UPDATE OF d SKIP LOCKED", lock: " FOR NO KEY UPDATE"}, nil
-	case isURL && scheme != "sqlite" && scheme != "file", strings.HasPrefix(strings.ToLower(strings.TrimSpace(u)), "postgres"), strings.Contains(u, "password="), strings.TrimSpace(u) == "":
+	case isURL && scheme != "sqlite" && scheme != "file", strings.HasPrefix(strings.ToLower(strings.TrimSpace(u)), "postgres"), strings.Contains(u, "password="), strings.Contains(u, "@") && strings.Contains(u, ":"), strings.TrimSpace(u) == "":
 		return dialect{}, ErrAddress // a slip in an address must not become the name of a file
 	}
 	return dialect{name: sqlite, goose: goose.DialectSQLite3, files: migrations.SQLite}, nil
@@ -69,7 +74,7 @@ func (d dialect) connect(ctx context.Context, u string, asApp, fast bool) (*sqlx
 		// One writer: with immediate transactions a second would only wait for the first.
 		db.SetMaxOpenConns(1)
 	} else {
-		db.SetMaxOpenConns(8)
+		db.SetMaxOpenConns(12) // one of them for each shard that is led
 	}
 	if err := db.PingContext(ctx); err != nil {
 		_ = db.Close()
@@ -95,7 +100,7 @@ func sqliteDSN(u string, fast bool) string {
 // postgresDSN adds time limits, so that a statement never hangs for ever.
 func postgresDSN(u string, asApp bool) (string, error) {
 	parsed, err := url.Parse(u)
-	if err != nil {
+	if err != nil || parsed.Scheme != "postgres" && parsed.Scheme != "postgresql" {
 		return "", ErrAddress
 	}
 	q := parsed.Query()
@@ -124,8 +129,24 @@ func retryable(err error) bool {
 	return errors.As(err, &s) && s.Code()&0xff == sqlitelib.SQLITE_BUSY
 }
 
+// lost reports whether the server ended the connection, or cannot be reached at all. Before its commit was
+// sent a transaction is then surely undone, and may run again as a whole on another connection. The file of
+// SQLite is not lost in this way.
+func (d dialect) lost(err error) bool {
+	if d.name != postgres {
+		return false
+	}
+	var p *pq.Error
+	if errors.As(err, &p) {
+		class := p.Code.Class()
+		return class == "57" && p.Code != "57014" || class == "08" // operator intervention, but no time limit; connection exception
+	}
+	var n *net.OpError
+	return errors.As(err, &n) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, driver.ErrBadConn) || errors.Is(err, sql.ErrConnDone)
+}
+
 // Explain is an error as it may be logged: what was being done and the engine's own code, never the
-// engine's text, which can hold values.
+// engine's text, which can hold values. An error that says for itself what may be logged has a method Plain.
 func Explain(err error) string {
 	var p *pq.Error
 	var s *sqlitedriver.Error
@@ -133,14 +154,22 @@ func Explain(err error) string {
 	case err == nil:
 		return ""
 	case errors.As(err, &p):
-		return "postgres " + string(p.Code) + doing(err, p)
+		return "postgres " + string(p.Code) + doing(err)
 	case errors.As(err, &s):
-		return "sqlite " + strconv.Itoa(s.Code()) + doing(err, s)
+		return "sqlite " + strconv.Itoa(s.Code()) + doing(err)
 	}
-	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrInUse, context.Canceled, context.DeadlineExceeded} {
+	var plain interface{ Plain() string }
+	if errors.As(err, &plain) {
+		return plain.Plain()
+	}
+	for _, known := range []error{ErrUnreachable, ErrNotFound, ErrLeaseLost, ErrCommitUnknown, ErrShirtTaken, ErrNewer, ErrOlder, ErrInUse, context.Canceled, context.DeadlineExceeded, io.EOF, io.ErrUnexpectedEOF} {
 		if errors.Is(err, known) {
 			return known.Error()
 		}
+	}
+	var no syscall.Errno // such as a refused connection
+	if errors.As(err, &no) {
+		return no.Error()
 	}
 	for {
 		inner := errors.Unwrap(err)
@@ -151,11 +180,30 @@ func Explain(err error) string {
 	}
 }
 
-// doing is what stands before the engine's text in a wrapped error: our own words.
-func doing(err, engine error) string {
-	before, _, found := strings.Cut(err.Error(), engine.Error())
-	if !found {
-		return ""
+// fault is an engine's error with our words of what was being done. The engine's own text can hold values,
+// so that it is never said: Unwrap gives it to whoever judges the error.
+type fault struct {
+	doing string
+	err   error
+}
+
+func (f *fault) Error() string { return f.doing + ": " + Explain(f.err) }
+
+func (f *fault) Unwrap() error { return f.err }
+
+// failed wraps what went wrong while doing something; nil stays nil.
+func failed(doing string, err error) error {
+	if err == nil {
+		return nil
 	}
-	return " " + strings.TrimSuffix(before, ": ")
+	return &fault{doing, err}
+}
+
+// doing is what was being done, in our own words.
+func doing(err error) string {
+	var f *fault
+	if errors.As(err, &f) {
+		return " " + f.doing
+	}
+	return ""
 }

@@ -22,6 +22,7 @@ func TestDo(t *testing.T) {
 		"Panic rolls back":                          panicRollsBack,
 		"Cancelled work leaves nothing":             cancelledWorkLeavesNothing,
 		"Logs hold no values":                       logsHoldNoValues,
+		"What follows a commit follows it once":     whatFollowsACommitFollowsItOnce,
 	})
 }
 
@@ -46,6 +47,26 @@ func otherErrorsAreNotRetried(t *testing.T, q squad) {
 		}
 		same(t, "claimed", must(q.s.Claimed(ctx, "e1"))(t), false)
 	}
+}
+
+func whatFollowsACommitFollowsItOnce(t *testing.T, q squad) {
+	runs, after := 0, 0
+	work := func(failure error) func(*store.Tx) error {
+		return func(tx *store.Tx) error {
+			runs++
+			tx.Then(func() { after++ })
+			same(t, "before the commit", after, 0)
+			if runs < 3 {
+				return failure
+			}
+			return nil
+		}
+	}
+	ok(t, q.try(q.s, noon, work(&pq.Error{Code: "40001"})))
+	same(t, "after three runs", after, 1)
+	runs, after = 0, 0
+	is(t, "failed work", q.try(q.s, noon, work(errAny)), errAny)
+	same(t, "after failed work", after, 0)
 }
 
 func retryableFailureRunsEverythingAgain(t *testing.T, q squad) {

@@ -123,7 +123,10 @@ func (t *Tx) Append(ctx context.Context, entries []rehab.Entry) error {
 			return fmt.Errorf("appending a %s entry: %w", e.Body.Kind(), err)
 		}
 	}
-	return nil
+	if len(entries) == 0 {
+		return nil
+	}
+	return t.soon(ctx)
 }
 
 func (t *Tx) append(ctx context.Context, e rehab.Entry) error {
@@ -214,7 +217,16 @@ func (t *Tx) decide(ctx context.Context, id int64, e rehab.Entry, b rehab.Decide
 
 // Void marks a message's live entries as taken back: those of one author, or with author 0 all.
 func (t *Tx) Void(ctx context.Context, source string, author, by int64) error {
-	return t.exec(ctx, "voiding", `UPDATE entries SET voided_at = $3, voided_by = $4 WHERE team_id = $1 AND source = $2 AND ($5 = 0 OR author_id = $5) AND`+live, t.team, source, at(t.now), by, author)
+	return t.takeBack(ctx, "voiding", `UPDATE entries SET voided_at = $3, voided_by = $4 WHERE team_id = $1 AND source = $2 AND ($5 = 0 OR author_id = $5) AND`+live, t.team, source, at(t.now), by, author)
+}
+
+// takeBack marks entries that no longer count, which may change what is due.
+func (t *Tx) takeBack(ctx context.Context, doing, q string, args ...any) error {
+	n, err := t.changed(ctx, doing, q, args...)
+	if err != nil || n == 0 {
+		return err
+	}
+	return t.soon(ctx)
 }
 
 // Version counts everything that ever happened to an athlete's log: entries appended, and entries
@@ -227,7 +239,7 @@ func (t *Tx) Version(ctx context.Context, athlete int64) (int64, error) {
 
 // Supersede marks the live entries of one line of a message as replaced by an edit.
 func (t *Tx) Supersede(ctx context.Context, source string, line int) error {
-	return t.exec(ctx, "superseding", `UPDATE entries SET superseded_at = $4 WHERE team_id = $1 AND source = $2 AND source_line = $3 AND`+live, t.team, source, line, at(t.now))
+	return t.takeBack(ctx, "superseding", `UPDATE entries SET superseded_at = $4 WHERE team_id = $1 AND source = $2 AND source_line = $3 AND`+live, t.team, source, line, at(t.now))
 }
 
 // VerifyChain checks that an athlete's log is what was written: every commitment fits its entry and

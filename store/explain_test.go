@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
+	"syscall"
 	"testing"
 
 	"footing/rehab"
@@ -22,10 +24,19 @@ func TestExplain(t *testing.T) {
 		{fmt.Errorf("%w: Mere Tau", store.ErrUnreachable), store.ErrUnreachable.Error()},
 		{fmt.Errorf("for Mere Tau: %w", context.DeadlineExceeded), context.DeadlineExceeded.Error()},
 		{fmt.Errorf("reading: %w", errors.New("Mere Tau is odd")), "*errors.errorString"},
+		{fmt.Errorf("of Mere Tau: %w", syscall.ECONNREFUSED), "connection refused"},
+		{fmt.Errorf("of Mere Tau: %w", io.EOF), "EOF"},
+		{fmt.Errorf("of Mere Tau: %w", plain{}), "in order to be logged"},
 	} {
 		same(t, fmt.Sprint("explaining ", c.err), store.Explain(c.err), c.want)
 	}
 }
+
+// plain says for itself what may be logged of it.
+type plain struct{}
+
+func (plain) Error() string { return "Mere Tau" }
+func (plain) Plain() string { return "in order to be logged" }
 
 // Engines put values into their texts: who, and what about them.
 func logsHoldNoValues(t *testing.T, q squad) {

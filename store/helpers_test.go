@@ -65,7 +65,7 @@ func (list cases) run(t *testing.T, c store.Config) {
 
 // tables lists every table, those that point to others first.
 var tables = []string{
-	"cursors", "accounts", "links", "told", "occurrences", "outbox_bodies", "outbox", "destinations", "pending", "inbox", "decisions", "measurements",
+	"looks", "cursors", "accounts", "links", "told", "occurrences", "outbox_bodies", "outbox", "destinations", "pending", "inbox", "decisions", "measurements",
 	"entries", "messages", "athlete_state", "members", "athletes", "teams", "protocols",
 }
 

@@ -33,7 +33,7 @@ func (t *Tx) Part(ctx context.Context, athlete int64) error {
 
 // Account finds a member by the chat side's key; the zero Member when nobody with it has written here.
 func (t *Tx) Account(ctx context.Context, key string) (rehab.Member, error) {
-	list, err := t.accounts(ctx, `key = $2`, key)
+	list, err := t.accounts(ctx, `m.key = $2`, key)
 	if err != nil || len(list) == 0 {
 		return rehab.Member{}, err
 	}
@@ -42,7 +42,7 @@ func (t *Tx) Account(ctx context.Context, key string) (rehab.Member, error) {
 
 // Accounts lists the accounts linked with an athlete, by athlete. The one linked last counts.
 func (t *Tx) Accounts(ctx context.Context) (map[int64]rehab.Member, error) {
-	list, err := t.accounts(ctx, `athlete_id IS NOT NULL`)
+	list, err := t.accounts(ctx, `m.athlete_id IS NOT NULL`)
 	out := map[int64]rehab.Member{}
 	for _, m := range list {
 		out[m.Athlete] = m
@@ -55,12 +55,14 @@ func (t *Tx) accounts(ctx context.Context, where string, args ...any) ([]rehab.M
 		ID      int64
 		Key     string
 		Name    string
-		Athlete *int64 `db:"athlete_id"`
+		Athlete *int64  `db:"athlete_id"`
+		Closed  instant `db:"closed_at"`
 	}
-	err := t.list(ctx, "reading accounts", &rows, `SELECT id, key, name, athlete_id FROM members WHERE team_id = $1 AND `+where+` ORDER BY id`, append([]any{t.team}, args...)...)
+	err := t.list(ctx, "reading accounts", &rows, `SELECT m.id, m.key, m.name, m.athlete_id, a.closed_at FROM members m LEFT JOIN accounts a ON a.key = m.key
+		WHERE m.team_id = $1 AND `+where+` ORDER BY m.id`, append([]any{t.team}, args...)...)
 	out := make([]rehab.Member, len(rows))
 	for i, r := range rows {
-		out[i] = rehab.Member{ID: r.ID, Key: r.Key, Name: r.Name}
+		out[i] = rehab.Member{ID: r.ID, Key: r.Key, Name: r.Name, Closed: !r.Closed.IsZero()}
 		if r.Athlete != nil {
 			out[i].Athlete = *r.Athlete
 		}

@@ -89,6 +89,7 @@ type Pending struct {
 	Group     string `db:"group_key"`
 	Label     string
 	Line      string // the command line it stands for
+	File      string // that came with the line, "" for none
 	Confirmed bool
 	Strict    bool // refused once anything about the athlete changed
 	Place     string
@@ -107,9 +108,9 @@ type Pending struct {
 // PutPending keeps a button.
 func (t *Tx) PutPending(ctx context.Context, p Pending) error {
 	return t.exec(ctx, "storing the question", `INSERT INTO pending
-		(token, team_id, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, anyone)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)`,
-		p.Token, t.team, p.Group, p.Label, p.Line, p.Confirmed, p.Strict, p.Place, p.Source, p.SourceRow, orNull(p.Athlete), p.Seq, p.AskedOf, at(p.Asked), at(p.Expires), p.Anyone)
+		(token, team_id, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, anyone, file)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)`,
+		p.Token, t.team, p.Group, p.Label, p.Line, p.Confirmed, p.Strict, p.Place, p.Source, p.SourceRow, orNull(p.Athlete), p.Seq, p.AskedOf, at(p.Asked), at(p.Expires), p.Anyone, p.File)
 }
 
 // Pending finds a button by its token. ErrNotFound for a token this team never had.
@@ -121,7 +122,7 @@ func (t *Tx) Pending(ctx context.Context, token string) (Pending, error) {
 		ExpiresAt instant `db:"expires_at"`
 		UsedAt    instant `db:"used_at"`
 	}
-	err := t.get(ctx, "finding the question", &r, `SELECT token, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, used_at, anyone
+	err := t.get(ctx, "finding the question", &r, `SELECT token, group_key, label, line, confirmed, strict, place, source, source_line, athlete_id, seq, asked_of, asked_at, expires_at, used_at, anyone, file
 		FROM pending WHERE team_id = $1 AND token = $2`, t.team, token)
 	if r.AthleteID != nil {
 		r.Athlete = *r.AthleteID
@@ -137,19 +138,19 @@ func (t *Tx) Claiming(ctx context.Context, member int64) (bool, error) {
 	return n > 0, err
 }
 
-// UsePending uses up a question and every other button of its message, and forgets their lines. It is
+// UsePending uses up a question and every other button of its message, and forgets their lines and files. It is
 // false when one of them was used before.
 func (t *Tx) UsePending(ctx context.Context, group string) (bool, error) {
-	n, err := t.changed(ctx, "using the question", `UPDATE pending SET used_at = $3, line = '' WHERE team_id = $1 AND group_key = $2 AND used_at IS NULL`, t.team, group, at(t.now))
+	n, err := t.changed(ctx, "using the question", `UPDATE pending SET used_at = $3, line = '', file = '' WHERE team_id = $1 AND group_key = $2 AND used_at IS NULL`, t.team, group, at(t.now))
 	return n > 0, err
 }
 
 // DropPending forgets the buttons a message's earlier version asked, which an edit overtakes.
 func (t *Tx) DropPending(ctx context.Context, source string) error {
-	return t.exec(ctx, "dropping overtaken questions", `UPDATE pending SET used_at = $3, line = '' WHERE team_id = $1 AND source = $2 AND used_at IS NULL`, t.team, source, at(t.now))
+	return t.exec(ctx, "dropping overtaken questions", `UPDATE pending SET used_at = $3, line = '', file = '' WHERE team_id = $1 AND source = $2 AND used_at IS NULL`, t.team, source, at(t.now))
 }
 
-// ForgetExpired forgets the lines of this team's questions that nobody answered in time.
+// ForgetExpired forgets the lines and files of this team's questions that nobody answered in time.
 func (t *Tx) ForgetExpired(ctx context.Context) error {
-	return t.exec(ctx, "forgetting expired questions", `UPDATE pending SET line = '' WHERE team_id = $1 AND expires_at < $2 AND line <> ''`, t.team, at(t.now))
+	return t.exec(ctx, "forgetting expired questions", `UPDATE pending SET line = '', file = '' WHERE team_id = $1 AND expires_at < $2 AND line <> ''`, t.team, at(t.now))
 }

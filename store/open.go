@@ -3,13 +3,16 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 
 	"github.com/gofrs/flock"
 	"github.com/jmoiron/sqlx"
@@ -24,6 +27,8 @@ type Config struct {
 	// OwnerURL migrates a PostgreSQL database when the application connects as another role. Empty
 	// means URL does both: it migrates as itself and then works as the role footing_app.
 	OwnerURL string
+	// AsIs neither makes nor migrates a database: it must be there, as this program knows it.
+	AsIs bool
 	// Fast gives up durability for speed. For tests.
 	Fast bool
 }
@@ -32,12 +37,17 @@ type Config struct {
 type Store struct {
 	db      *sqlx.DB // the writer; on SQLite a pool of one
 	dialect dialect
+	ran     atomic.Int64
+
+	prepared prepared
 }
 
 // Errors that callers tell apart.
 var (
 	// ErrNewer means the schema was made by a later version of this program.
 	ErrNewer = errors.New("the database was written by a newer version of footing; use that version")
+	// ErrOlder means the schema was made by an earlier version of this program, and was not to be changed.
+	ErrOlder = errors.New("the database was written by an older version of footing; start serve first")
 	// ErrInUse means another process has the SQLite file.
 	ErrInUse = errors.New("the database file is in use by another footing process")
 	// ErrNotFound means the row looked for is not there; a failed query is never this.
@@ -52,21 +62,32 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := migrate(ctx, d, c); err != nil {
+	if c.AsIs {
+		err = asIs(ctx, d, c)
+	} else {
+		err = migrate(ctx, d, c)
+	}
+	if err != nil {
 		return nil, err
 	}
 	db, err := d.connect(ctx, c.URL, c.OwnerURL == "", c.Fast)
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrUnreachable, err)
 	}
-	return &Store{db: db, dialect: d}, nil
+	return &Store{db: db, dialect: d, prepared: prepared{list: map[string]*sqlx.Stmt{}, next: map[string]bool{}}}, nil
 }
 
 // Close ends all connections.
-func (s *Store) Close() error { return s.db.Close() }
+func (s *Store) Close() error {
+	s.prepared.close()
+	return s.db.Close()
+}
 
 // Engine is "sqlite" or "postgres".
 func (s *Store) Engine() string { return s.dialect.name }
+
+// Statements counts the statements of all transactions so far, for measurements.
+func (s *Store) Statements() int64 { return s.ran.Load() }
 
 // DB gives tests the raw connection, to look at rows and to break things.
 func (s *Store) DB() *sql.DB { return s.db.DB }
@@ -118,21 +139,54 @@ func migrate(ctx context.Context, d dialect, c Config) error {
 		return fmt.Errorf("%w: %w", ErrUnreachable, err)
 	}
 	defer func() { _ = db.Close() }()
-	files, err := fs.Sub(d.files, d.name)
+	p, err := provider(d, db.DB, opts...)
 	if err != nil {
-		return fmt.Errorf("reading migrations: %w", err)
-	}
-	p, err := goose.NewProvider(d.goose, db.DB, files, opts...)
-	if err != nil {
-		return fmt.Errorf("preparing migrations: %w", err)
+		return err
 	}
 	if err := refuseNewer(ctx, p); err != nil {
 		return err
 	}
 	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("migrating the schema: %w", err)
+		return failed("migrating the schema", err)
 	}
 	return nil
+}
+
+// asIs refuses a database that is not there, or whose schema is not the one this program knows.
+func asIs(ctx context.Context, d dialect, c Config) error {
+	if d.name == sqlite {
+		if _, err := os.Stat(sqlitePath(c.URL)); err != nil {
+			return fmt.Errorf("%w: there is no such file", ErrUnreachable)
+		}
+	}
+	db, err := d.connect(ctx, cmp.Or(c.OwnerURL, c.URL), false, c.Fast)
+	if err != nil {
+		return fmt.Errorf("%w: %w", ErrUnreachable, err)
+	}
+	defer func() { _ = db.Close() }()
+	p, err := provider(d, db.DB)
+	if err != nil {
+		return err
+	}
+	if err := refuseNewer(ctx, p); err != nil {
+		return err
+	}
+	if waiting, err := p.HasPending(ctx); err != nil || waiting {
+		return errors.Join(ErrOlder, err)
+	}
+	return nil
+}
+
+func provider(d dialect, db *sql.DB, opts ...goose.ProviderOption) (*goose.Provider, error) {
+	files, err := fs.Sub(d.files, d.name)
+	if err != nil {
+		return nil, fmt.Errorf("reading migrations: %w", err)
+	}
+	p, err := goose.NewProvider(d.goose, db, files, opts...)
+	if err != nil {
+		return nil, fmt.Errorf("preparing migrations: %w", err)
+	}
+	return p, nil
 }
 
 func refuseNewer(ctx context.Context, p *goose.Provider) error {

@@ -49,6 +49,7 @@ func TestOutbox(t *testing.T) {
 		"Failed message waits until it is due again":    failedMessageWaitsUntilItIsDueAgain,
 		"Dead message is given up":                      deadMessageIsGivenUp,
 		"Places of two teams are claimed apart":         placesOfTwoTeamsAreClaimedApart,
+		"Waiting is counted by kind":                    waitingIsCountedByKind,
 	})
 }
 
@@ -171,4 +172,23 @@ func placesOfTwoTeamsAreClaimedApart(t *testing.T, q squad) {
 	same(t, "whose", first.Messages[0].TeamKey, "bats")
 	same(t, "the second", keys(second), []string{"k1"})
 	same(t, "whose", second.Messages[0].TeamKey, "otters")
+}
+
+func waitingIsCountedByKind(t *testing.T, q squad) {
+	want := store.Waiting{Count: map[string]int{"alert": 0, "reply": 0, "notice": 0, "report": 0, "reminder": 0}}
+	same(t, "of nothing", must(q.s.Waiting(ctx, noon))(t), want)
+	a := enqueue(q, "staff", "k1")
+	enqueue(q, "staff", "k2")
+	q.at(noon, func(tx *store.Tx) {
+		for _, kind := range []string{"alert", "ask"} { // an ask is as urgent as a notice
+			must(tx.Enqueue(ctx, store.Outgoing{Destination: "medical", Kind: kind, Key: kind, Body: "x", Due: noon.Add(time.Hour)}))(t)
+		}
+	})
+	want.Count["report"], want.Count["alert"], want.Count["notice"], want.Oldest = 2, 1, 1, 7*time.Minute
+	same(t, "after seven minutes", must(q.s.Waiting(ctx, noon.Add(7*time.Minute)))(t), want)
+	b := claim(q, noon, "A")
+	a.Lease = b.Lease
+	ok(t, q.s.Sent(ctx, noon, a, "1", false))
+	want.Count["report"], want.Oldest = 1, 0
+	same(t, "before anything is due", must(q.s.Waiting(ctx, noon.Add(-time.Minute)))(t), want)
 }

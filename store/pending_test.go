@@ -11,7 +11,7 @@ import (
 // button is a question about athlete a with every field set.
 func button(q squad, token, group string) store.Pending {
 	return store.Pending{
-		Token: token, Group: group, Label: "Left", Line: "sprain 7 left", Confirmed: true, Strict: true, Place: "medical", Source: "m1", SourceRow: 2,
+		Token: token, Group: group, Label: "Left", Line: "sprain 7 left", File: "BEGIN:VCALENDAR\r\n", Confirmed: true, Strict: true, Place: "medical", Source: "m1", SourceRow: 2,
 		Athlete: q.a.ID, Seq: 5, AskedOf: q.physio.ID, Asked: noon, Expires: noon.Add(12 * time.Hour),
 	}
 }
@@ -115,7 +115,9 @@ func lineIsForgotten(t *testing.T, q squad) {
 	q.at(open.Expires, func(tx *store.Tx) {
 		ok(t, tx.ForgetExpired(ctx))
 		for token, line := range map[string]string{"used": "", "dropped": "", "expired": "", "open": "sprain 7 left"} {
-			same(t, "the line of the "+token+" button", must(tx.Pending(ctx, token))(t).Line, line)
+			p := must(tx.Pending(ctx, token))(t)
+			same(t, "the line of the "+token+" button", p.Line, line)
+			same(t, "the file of the "+token+" button goes with it", p.File != "", line != "")
 		}
 		same(t, "whether the expired one was used", must(tx.Pending(ctx, "expired"))(t).Used, time.Time{})
 	})

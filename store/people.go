@@ -77,7 +77,10 @@ func (t *Tx) Join(ctx context.Context, team rehab.Team) (rehab.Team, error) {
 		VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (key) DO UPDATE SET name = $2, gone_at = NULL,
 			report_from = CASE WHEN teams.gone_at IS NULL THEN teams.report_from ELSE $7 END RETURNING `+teamColumns,
 		team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now))
-	return r.team(), err
+	if err != nil {
+		return rehab.Team{}, err
+	}
+	return r.team(), t.watch(ctx, r.ID)
 }
 
 // LockTeam takes the team's row for this transaction and gives it as it stands: of two who set it up at
@@ -104,7 +107,10 @@ func (t *Tx) PutTeam(ctx context.Context, team rehab.Team) (rehab.Team, error) {
 			report_from = CASE WHEN teams.zone <> $3 OR teams.report_at <> $4 OR teams.ready_at IS NULL THEN $7 ELSE teams.report_from END
 		RETURNING `+teamColumns, team.Key, team.Name, team.Zone, team.ReportAt, team.StrictMinors, team.Protocol, at(t.now),
 		strings.Join(team.Rooms.MedicalRoles, " "), strings.Join(team.Rooms.CoachRoles, " "), team.Rooms.Medical, team.Rooms.Staff, team.Sport, team.SetUpBy, ready)
-	return r.team(), err
+	if err != nil {
+		return rehab.Team{}, err
+	}
+	return r.team(), t.watch(ctx, r.ID)
 }
 
 // SetGone notes that the bot was removed from a team's server, or with a zero time that it is back.

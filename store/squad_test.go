@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"reflect"
 	"testing"
 
 	"footing/rehab"
@@ -44,7 +45,7 @@ func squadEntriesAreItsOwn(t *testing.T, q squad) {
 	q.at(noon, func(tx *store.Tx) {
 		squad := must(tx.Squad(ctx))(t)
 		got := must(tx.SquadEntries(ctx))(t)
-		if len(got) != 1 || got[0].Body != rehab.Body(scheduled) || got[0].Athlete != squad.ID || got[0].Seq != 1 {
+		if len(got) != 1 || !reflect.DeepEqual(got[0].Body, rehab.Body(scheduled)) || got[0].Athlete != squad.ID || got[0].Seq != 1 {
 			t.Errorf("the squad's entries: %v", got)
 		}
 		same(t, "an athlete's entries", len(must(tx.Entries(ctx, q.a.ID))(t)), 1)

@@ -14,7 +14,7 @@ import (
 // belongs in one of these two lists.
 var (
 	private   = []string{"athletes", "members", "athlete_state", "messages", "entries", "measurements", "decisions", "pending", "outbox_bodies", "told"}
-	crossTeam = []string{"destinations", "outbox", "occurrences", "links", "cursors"}
+	crossTeam = []string{"destinations", "outbox", "occurrences", "links", "cursors", "looks"}
 )
 
 // fill puts at least one row into every table for a squad.

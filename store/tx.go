@@ -19,27 +19,40 @@ type Tx struct {
 	now     time.Time
 	team    int64
 	leases  map[int64]Lease // destinations taken in this transaction
+	marked  bool            // the schedule is to be looked at again
+	store   *Store
+	then    []func() // once it is committed
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
 // gets it looks for the natural key of what was written, then decides.
 var ErrCommitUnknown = errors.New("the commit may or may not have happened")
 
-const retries = 6
+const (
+	retries  = 6
+	lostWait = 100 * time.Millisecond // after a lost connection, doubled each time: a server that restarts is back within seconds
+)
 
 // Do runs f in one transaction. Nothing f did remains when it returns an error. A serialization
-// failure or a deadlock runs all of f again, so f must have no effects outside the transaction.
+// failure, a deadlock or a connection lost before the commit runs all of f again, so f must have no
+// effects outside the transaction.
 func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error {
 	for try := 0; ; try++ {
 		err := s.once(ctx, now, f)
+		wait := time.Duration(1+rand.IntN(10<<try)) * time.Millisecond
+		switch {
+		case err == nil || try == retries || errors.Is(err, ErrCommitUnknown):
+			return err
+		case s.dialect.lost(err):
+			wait = lostWait << min(try, 4)
 		// A file that another process holds has already been waited for once, when the transaction began.
-		if err == nil || !retryable(err) || errors.Is(err, ErrUnreachable) || try == retries {
+		case !retryable(err) || errors.Is(err, ErrUnreachable):
 			return err
 		}
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
-		case <-time.After(time.Duration(1+rand.IntN(10<<try)) * time.Millisecond):
+		case <-time.After(wait):
 		}
 	}
 }
@@ -47,7 +60,7 @@ func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error 
 func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err error) {
 	tx, err := s.db.BeginTxx(ctx, nil)
 	if err != nil {
-		return fmt.Errorf("%w: beginning: %w", ErrUnreachable, err)
+		return fmt.Errorf("%w: %w", ErrUnreachable, failed("beginning", err))
 	}
 	done := false
 	defer func() {
@@ -55,18 +68,27 @@ func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err
 			_ = tx.Rollback() // also when f panics
 		}
 	}()
-	if err := f(&Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond)}); err != nil {
+	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), store: s}
+	if err := f(t); err != nil {
 		return err
 	}
 	done = true
 	if err := tx.Commit(); err != nil {
 		if retryable(err) {
-			return fmt.Errorf("committing: %w", err)
+			return failed("committing", err)
 		}
-		return fmt.Errorf("%w: %w", ErrCommitUnknown, err)
+		return fmt.Errorf("%w: %w", ErrCommitUnknown, failed("committing", err))
 	}
+	for _, f := range t.then {
+		f()
+	}
+	s.prepared.ready(ctx, s.db)
 	return nil
 }
+
+// Then runs f once, when this transaction is committed: for counting what happened, not for work that may
+// not be lost.
+func (t *Tx) Then(f func()) { t.then = append(t.then, f) }
 
 // Now is the instant of this unit of work, in UTC.
 func (t *Tx) Now() time.Time { return t.now }
@@ -81,27 +103,45 @@ func (t *Tx) Enter(ctx context.Context, team int64) error {
 }
 
 func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
-	if _, err := t.tx.ExecContext(ctx, q, args...); err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
+	_, err := t.run(ctx, q, args...)
+	return failed(doing, err)
+}
+
+// run runs a statement that gives no rows.
+func (t *Tx) run(ctx context.Context, q string, args ...any) (sql.Result, error) {
+	if s := t.statement(ctx, q); s != nil {
+		return s.ExecContext(ctx, args...)
+	}
+	return t.tx.ExecContext(ctx, q, args...)
+}
+
+// statement is a statement kept ready, in this transaction; nil when it is not.
+func (t *Tx) statement(ctx context.Context, q string) *sqlx.Stmt {
+	t.store.ran.Add(1)
+	if s := t.store.prepared.find(q); s != nil {
+		return t.tx.StmtxContext(ctx, s)
 	}
 	return nil
 }
 
 // changed runs a statement and gives how many rows it changed.
 func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, error) {
-	res, err := t.tx.ExecContext(ctx, q, args...)
+	res, err := t.run(ctx, q, args...)
 	if err != nil {
-		return 0, fmt.Errorf("%s: %w", doing, err)
+		return 0, failed(doing, err)
 	}
 	n, err := res.RowsAffected()
 	if err != nil {
-		return 0, fmt.Errorf("%s: %w", doing, err)
+		return 0, failed(doing, err)
 	}
 	return n, nil
 }
 
 // get reads one row; ErrNotFound when there is none.
 func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) error {
+	if s := t.statement(ctx, q); s != nil {
+		return notFound(doing, s.GetContext(ctx, to, args...))
+	}
 	return notFound(doing, t.tx.GetContext(ctx, to, q, args...))
 }
 
@@ -113,12 +153,12 @@ func notFound(doing string, err error) error {
 	case errors.Is(err, sql.ErrNoRows):
 		return fmt.Errorf("%s: %w", doing, ErrNotFound)
 	}
-	return fmt.Errorf("%s: %w", doing, err)
+	return failed(doing, err)
 }
 
 func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
-	if err := t.tx.SelectContext(ctx, to, q, args...); err != nil {
-		return fmt.Errorf("%s: %w", doing, err)
+	if s := t.statement(ctx, q); s != nil {
+		return failed(doing, s.SelectContext(ctx, to, args...))
 	}
-	return nil
+	return failed(doing, t.tx.SelectContext(ctx, to, q, args...))
 }

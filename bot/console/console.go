@@ -187,7 +187,7 @@ func (c *Console) Script(ctx context.Context, r io.Reader) error {
 
 // Interact reads lines as a person types them.
 func (c *Console) Interact(ctx context.Context, r io.Reader) error {
-	_, _ = fmt.Fprintln(c.Out, "Type help, or :as coach, :as 7 (linked, and consent recorded), :clock +1d, :press Label, :edit N text, :delete N, :import PATH, :restart, :quit.")
+	_, _ = fmt.Fprintln(c.Out, "Type help, or :as coach, :as 7 (linked, and consent recorded), :clock +1d, :press Label, :edit N text, :delete N, :import PATH, :calendar PATH, :restart, :quit.")
 	return c.read(ctx, r, false)
 }
 

@@ -46,12 +46,12 @@ func (c *Console) directive(ctx context.Context, line string) error {
 		err = c.revise(ctx, number, bot.Edited, strings.ReplaceAll(text, `\n`, "\n"))
 	case ":delete":
 		err = c.revise(ctx, rest, bot.Deleted, "")
-	case ":import":
-		err = c.importFile(ctx, rest)
+	case ":import", ":calendar":
+		err = c.attach(ctx, strings.TrimPrefix(word, ":"), rest)
 	case ":protocol":
 		err = c.protocol(ctx, rest)
 	default:
-		err = fmt.Errorf("no directive %s; there are :as :in :join :clock :press :edit :delete :import :protocol :restart :quit", word)
+		err = fmt.Errorf("no directive %s; there are :as :in :join :clock :press :edit :delete :import :calendar :protocol :restart :quit", word)
 	}
 	if err != nil {
 		_, _ = fmt.Fprintf(c.Out, "! %s\n", err)
@@ -145,19 +145,18 @@ func (c *Console) press(ctx context.Context, label string) error {
 	return nil
 }
 
-// importFile sends import with a file, as a chat message with an attachment does; "dry" after the path
-// only asks what would happen.
-func (c *Console) importFile(ctx context.Context, rest string) error {
+// attach sends a command with a file, as a chat message with an attachment does; "dry" after the path of a
+// roster only asks what would happen.
+func (c *Console) attach(ctx context.Context, command, rest string) error {
 	path, dry := strings.CutSuffix(rest, " dry")
 	file, err := os.ReadFile(strings.TrimSpace(path))
 	if err != nil {
-		return fmt.Errorf(":import takes the path of a CSV file, then dry or nothing: %w", err)
+		return fmt.Errorf(":%s takes the path of a file: %w", command, err)
 	}
-	text := "import"
 	if dry {
-		text += " dry"
+		command += " dry"
 	}
-	c.say(ctx, text, file)
+	c.say(ctx, command, file)
 	return nil
 }
 
@@ -200,16 +199,22 @@ func (c *Console) setClock(ctx context.Context, to string) error {
 		return fmt.Errorf(":clock takes 2026-03-02 07:30 or +1d, +2h30m, not %q", to)
 	}
 	defer func() { c.muted = false }()
-	for next := bot.Next(c.team, c.clock()); !next.After(target); next = bot.Next(c.team, c.clock()) {
-		c.muted = c.Brief && !bot.Next(c.team, next).After(target) // there is a later one
-		c.set(next)
+	for {
+		c.muted = c.Brief && target.Sub(c.clock()) >= 24*time.Hour // the last day's are enough
 		if err := c.bot.Tick(ctx); err != nil {
 			c.note(err)
 			return nil
 		}
+		next, err := c.bot.Next(ctx, c.key)
+		if err != nil {
+			return err
+		}
+		if next.After(target) || target.Before(c.clock()) {
+			c.set(target)
+			return nil
+		}
+		c.set(next)
 	}
-	c.set(target)
-	return nil
 }
 
 func (c *Console) set(t time.Time) {

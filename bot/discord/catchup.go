@@ -2,7 +2,6 @@ package discord
 
 import (
 	"context"
-	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -16,9 +15,9 @@ import (
 )
 
 const (
-	lookBack  = 7 * 24 * time.Hour // for edits and deletions of what was read before
-	mostPages = 20                 // of 100 messages, a sweep
-	mostHeld  = 1000               // events of a room, while it is read back
+	sweepEvery = 2 * time.Minute
+	lookBack   = 7 * 24 * time.Hour // for edits and deletions of what was read before
+	mostPages  = 20                 // of 100 messages, a sweep
 )
 
 // room is a channel that is read back.
@@ -30,109 +29,61 @@ type room struct {
 	plain   bool   // plain lines are for the bot, not only mentions
 }
 
-// hold keeps back what comes in from the rooms that are to be read back, until they are: so that each author's
-// messages are handled in their order.
-func (a *Adapter) hold(ctx context.Context) {
-	rooms, err := a.rooms(ctx)
-	if err != nil {
-		a.Log.Warn("rooms to read back could not be listed")
-	}
-	a.mu.Lock()
-	for _, r := range rooms {
-		if _, holds := a.held[r.channel]; !holds {
-			a.held[r.channel] = nil
-		}
-	}
-	a.mu.Unlock()
-	a.readSoon()
-}
-
-func (a *Adapter) readSoon() {
-	select {
-	case a.read <- struct{}{}:
-	default: // it is said already
-	}
-}
-
-// submit hands an event over, in its turn.
-func (a *Adapter) submit(in bot.Inbound) {
-	a.mu.Lock()
-	defer a.mu.Unlock() // the queue never waits
-	if list, holds := a.held[in.Channel]; holds && len(list) < mostHeld {
-		a.held[in.Channel] = append(list, in)
-		return
-	}
-	a.queue.Submit(in)
-}
-
-// release lets go what was held of a room.
-func (a *Adapter) release(channel string) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	list := a.held[channel]
-	delete(a.held, channel)
-	for _, in := range list {
-		a.queue.Submit(in)
-	}
-}
-
-func (a *Adapter) holds() (channels []string) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	return slices.Collect(maps.Keys(a.held))
-}
-
-// sweeps reads rooms back after every beginning of a session and now and then: gateway events of a gap are
-// lost. What fails is tried again soon.
-func (a *Adapter) sweeps(ctx context.Context) {
-	defer func() {
-		for _, channel := range a.holds() {
-			a.release(channel)
-		}
-	}()
-	wait, again := a.Times.Most, a.Times.First
+// sweeps reads rooms back after every connection and now and then: gateway events of a gap are lost.
+func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) {
+	again := a.Times.First // what failed is tried again soon
 	for {
-		waited := true
+		all := false
+		func() {
+			defer a.releaseShard(shard)
+			defer a.bot.Recover("gateway")
+			all = a.sweepAll(ctx, shard)
+		}()
+		wait := sweepEvery
+		if all {
+			again = a.Times.First
+		} else {
+			wait, again = again, min(2*again, sweepEvery)
+		}
 		select {
 		case <-ctx.Done():
 			return
-		case <-a.read:
+		case <-begun: // another session on the same connection
 		case <-time.After(wait):
-			waited = false
 		}
-		wait = a.Times.Most
-		if !a.sweepAll(ctx, waited) {
-			wait, again = again, min(2*again, a.Times.Most)
-			continue
-		}
-		again = a.Times.First
 	}
 }
 
-// sweepAll reads all rooms back, or those that are waited for: the others then are not of this session. A room
-// whose server is not known yet is left out: who may manage it is known only then.
-func (a *Adapter) sweepAll(ctx context.Context, waited bool) (all bool) {
+// sweepAll reads the rooms of a shard back, and reports whether all could be.
+func (a *Adapter) sweepAll(ctx context.Context, shard int) (all bool) {
 	rooms, err := a.rooms(ctx)
 	if err != nil {
 		a.Log.Warn("rooms to read back could not be listed")
+		return false
 	}
-	all = err == nil
-	held := a.holds()
+	all = true
 	for _, r := range rooms {
-		a.mu.Lock()
-		known := r.guild == "" || a.guilds[r.guild] != nil
-		a.mu.Unlock()
-		if !known || waited && !slices.Contains(held, r.channel) {
+		if a.shardOf(r.guild) != shard {
 			continue
 		}
 		err := a.sweep(ctx, r)
 		a.release(r.channel)
 		if err != nil && ctx.Err() == nil {
 			all = false
-			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel)
+			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel, "error", explain(err))
 		}
 	}
 	return all
+}
+
+// shardOf is the shard a server's events come by; those of direct messages, without one, come by the first
+// (Discord's documentation of sharding).
+func (a *Adapter) shardOf(guild string) int {
+	id, err := strconv.ParseUint(guild, 10, 64)
+	if err != nil {
+		return 0
+	}
+	return int((id >> 22) % uint64(max(a.Shards, 1)))
 }
 
 func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
@@ -156,8 +107,8 @@ func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
 	return out, err
 }
 
-// sweep reads one room from its cursor on. The cursor follows one sweep behind, once what that read is handled:
-// a process that dies between reads it again, and each event counts once however often it is read.
+// sweep reads one room from its cursor on. The cursor follows one sweep behind, and only once all that came in
+// is handled: a process that dies between reads it again, and each event counts once however often it is read.
 func (a *Adapter) sweep(ctx context.Context, r room) error {
 	cursor, err := a.bot.Cursor(ctx, r.channel)
 	if err != nil {
@@ -166,15 +117,7 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	if cursor == "" {
 		return a.begin(ctx, r)
 	}
-	a.mu.Lock()
-	behind := a.swept[r.channel]
-	a.mu.Unlock()
-	if behind != "" && behind != cursor && a.queue.Quiet(r.channel) {
-		if err := a.bot.PutCursor(ctx, r.channel, r.team, behind); err != nil {
-			return err
-		}
-		cursor = behind
-	}
+	handled := a.queue.Idle() // what the sweep before read, too
 	fresh, err := a.page(ctx, r.channel, "after", cursor)
 	if err != nil {
 		return err
@@ -202,15 +145,28 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 		return err
 	}
 	a.mu.Lock()
-	defer a.mu.Unlock()
-	a.swept[r.channel] = last
+	behind := a.swept[r.channel]
+	if handled || behind == "" {
+		a.swept[r.channel] = last
+	}
+	a.mu.Unlock()
+	if handled && behind != "" && behind != cursor {
+		return a.bot.PutCursor(ctx, r.channel, r.team, behind)
+	}
 	return nil
 }
 
-// begin starts a room at its present end: what was said before the bot was there is not for it.
+// begin starts a room at its present end: what was said before the bot was there is not for it. What came by
+// the connection just opened is: a process that dies before it has handled that must find it again.
 func (a *Adapter) begin(ctx context.Context, r room) error {
 	var list []*discordgo.Message
-	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?limit=1", nil, &list); err != nil {
+	q := url.Values{"limit": {"1"}}
+	a.mu.Lock()
+	if a.Clock().Sub(a.began) < time.Minute {
+		q.Set("before", snowflake(a.began))
+	}
+	a.mu.Unlock()
+	if err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessages(r.channel)+"?"+q.Encode(), nil, &list); err != nil {
 		return err
 	}
 	last := "0"
@@ -246,7 +202,7 @@ func (a *Adapter) page(ctx context.Context, channel, way, from string) ([]*disco
 	return out, nil
 }
 
-// again hands a message over that may have been seen before. An error says that it is to be read once more.
+// again hands a message over that may have been seen before. An error means that it has to be read once more.
 func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error {
 	if m.Author == nil || m.Author.Bot {
 		return nil
@@ -254,8 +210,8 @@ func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error
 	m.GuildID = r.guild
 	if r.guild != "" {
 		member, err := a.member(ctx, r.guild, m.Author.ID)
-		if code(err) == unknownMember || code(err) == unknownUser {
-			return nil // they left the server: what they may do now is nothing
+		if hasLeft(err) { // what they may do now is nothing
+			return nil
 		}
 		if err != nil {
 			return err
@@ -271,6 +227,11 @@ func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error
 		return ctx.Err() //nolint:wrapcheck // the connection ended
 	}
 	return err
+}
+
+// hasLeft reports whether Discord says of somebody that they are not on the server, or not there at all.
+func hasLeft(err error) bool {
+	return code(err) == unknownMember || code(err) == unknownUser
 }
 
 // member reads somebody's present roles: history carries none.
@@ -295,7 +256,7 @@ func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message
 		}
 		err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessage(r.channel, key), nil, nil)
 		if code(err) == unknownMessage {
-			a.queue.Submit(bot.Inbound{Kind: bot.Deleted, Team: r.guild, Message: key, Author: "someone", Channel: r.channel, Sent: a.Clock()})
+			a.gone(&discordgo.Message{ID: key, ChannelID: r.channel, GuildID: r.guild})
 		}
 	}
 	return nil

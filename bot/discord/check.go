@@ -2,6 +2,7 @@ package discord
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -21,10 +22,17 @@ const mayReadText = 1<<18 | 1<<19
 // Check looks whether Discord lets the bot do its work: token, intents, the clock, and in every team its
 // rooms and rights there. Each fault comes with what to change.
 func (a *Adapter) Check(ctx context.Context, teams []rehab.Team) []Finding {
-	if err := a.Know(ctx); err != nil {
-		return []Finding{{"token", err.Error()}}
+	var stop *Fatal
+	switch err := a.Know(ctx); {
+	case errors.As(err, &stop):
+		return []Finding{{"token", stop.Says}}
+	case err != nil:
+		return []Finding{{"Discord", "It did not say who the bot is: look at the network, then try again."}}
 	}
 	out := []Finding{{What: "token"}, a.checkIntent(ctx)}
+	if len(teams) == 0 {
+		out = append(out, Finding{"teams", "No team is set up yet: invite the bot to a server; whoever owns or manages it types setup there."})
+	}
 	for _, t := range teams {
 		out = append(out, a.checkTeam(ctx, t)...)
 	}
@@ -123,5 +131,5 @@ func (a *Adapter) Skew(ctx context.Context) (time.Duration, error) {
 	if err != nil {
 		return 0, fmt.Errorf("reading the time: %w", err)
 	}
-	return time.Since(theirs), nil
+	return a.Clock().Sub(theirs), nil
 }

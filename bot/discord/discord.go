@@ -21,8 +21,11 @@ type Config struct {
 	// Content says that the application may read message text: plain lines in the medical channel then
 	// work. Direct messages, mentions and slash commands need no such right.
 	Content   bool
+	Shards    int               // gateway connections the servers are divided among; 0 is one
+	Apart     time.Duration     // between the openings of two of them; 0 for what Discord asks
 	Transport http.RoundTripper // nil for the network's own
 	Log       *slog.Logger
+	Meter     Meter // told what happens; nil for nobody
 	Clock     func() time.Time
 	Times     Times // zero for those of a server
 }
@@ -36,14 +39,16 @@ type Adapter struct {
 	pace  *pace
 
 	mu     sync.Mutex
-	app    string                   // the application's id
-	self   string                   // the bot's own user id
-	guilds map[string]*guild        // by id
-	dms    map[string]string        // account by direct-message channel
-	held   map[string][]bot.Inbound // by channel that is being read back: what came in meanwhile
-	read   chan struct{}            // a session has begun: rooms are to be read back
-	swept  map[string]string        // by channel: the last message of its last sweep
-	up     chan struct{}            // closed once, when the gateway was first ready
+	app    string               // the application's id
+	self   string               // the bot's own user id
+	guilds map[string]*guild    // by id
+	dms    map[string]string    // account by direct-message channel
+	swept  map[string]string    // by channel: the last message of its last sweep
+	held   map[string]*heldBack // by channel that is being read back
+	began  time.Time            // the last opening of a connection
+	up     chan struct{}        // closed once, when the gateway was first ready
+
+	opening chan time.Time // when a connection may be opened, held by whoever opens one
 }
 
 // New makes an adapter. Use attaches the bot, which needs the adapter as its front.
@@ -51,9 +56,22 @@ func New(c Config) (*Adapter, error) {
 	if c.Transport == nil {
 		c.Transport = http.DefaultTransport
 	}
-	c.Times.fill()
-	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, held: map[string][]bot.Inbound{}, read: make(chan struct{}, 1), swept: map[string]string{}, up: make(chan struct{})}
-	a.pace = newPace(c.Transport, time.Now) // its windows are the network's, whatever the bot's clock says
+	if c.Meter == nil {
+		c.Meter = nobody{}
+	}
+	if c.Times == (Times{}) {
+		c.Times = usual
+	}
+	if c.Times.Promise == 0 {
+		c.Times.Promise = usual.Promise
+	}
+	c.Shards = max(c.Shards, 1)
+	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, held: map[string]*heldBack{}, up: make(chan struct{}), opening: make(chan time.Time, 1)}
+	a.opening <- time.Time{}
+	if a.Apart == 0 {
+		a.Apart = apart
+	}
+	a.pace = newPace(metered{c.Transport, c.Meter}, time.Now) // its windows are the network's, whatever the bot's clock says
 	s, err := a.session()
 	if err != nil {
 		return nil, err
@@ -75,7 +93,7 @@ func (a *Adapter) session() (*discordgo.Session, error) {
 	s.SyncEvents, s.StateEnabled = true, false
 	s.ShouldRetryOnRateLimit, s.MaxRestRetries, s.ShouldReconnectOnError = false, 0, false
 	s.LogLevel = -1 // its logs hold message text
-	s.Client = &http.Client{Transport: a.pace, Timeout: requestTime}
+	s.Client = &http.Client{Transport: unpanicked{a.pace, a}, Timeout: requestTime}
 	s.UserAgent = "DiscordBot (footing, 1)"
 	return s, nil
 }

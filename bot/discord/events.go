@@ -9,50 +9,54 @@ import (
 	"github.com/bwmarrin/discordgo"
 
 	"footing/bot"
-	"footing/store"
 )
 
 // handlers only note and enqueue: they run one after the other on the gateway's reader.
 func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.Ready) { a.ready(ctx) })
-	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
-	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildDelete) { a.left(ctx, g) })
-	s.AddHandler(func(_ *discordgo.Session, g *discordgo.GuildUpdate) {
+	on(a, s, func(r *discordgo.Ready) { a.ready(ctx) })
+	on(a, s, func(g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
+	on(a, s, func(g *discordgo.GuildDelete) { a.left(ctx, g) })
+	on(a, s, func(g *discordgo.GuildUpdate) {
 		a.change(ctx, g.ID, func(k *guild) { k.owner, k.name = g.OwnerID, g.Name })
 	})
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleCreate) {
+	on(a, s, func(r *discordgo.GuildRoleCreate) {
 		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
 	})
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleUpdate) {
+	on(a, s, func(r *discordgo.GuildRoleUpdate) {
 		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
 	})
-	s.AddHandler(func(_ *discordgo.Session, r *discordgo.GuildRoleDelete) {
+	on(a, s, func(r *discordgo.GuildRoleDelete) {
 		a.change(ctx, r.GuildID, func(k *guild) { delete(k.roles, r.RoleID) })
 	})
-	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelCreate) { a.channelChanged(ctx, c.Channel) })
-	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelUpdate) { a.channelChanged(ctx, c.Channel) })
-	s.AddHandler(func(_ *discordgo.Session, c *discordgo.ChannelDelete) {
+	on(a, s, func(c *discordgo.ChannelCreate) { a.channelChanged(ctx, c.Channel) })
+	on(a, s, func(c *discordgo.ChannelUpdate) { a.channelChanged(ctx, c.Channel) })
+	on(a, s, func(c *discordgo.ChannelDelete) {
 		a.change(ctx, c.GuildID, func(k *guild) { delete(k.channels, c.ID) })
 	})
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageCreate) { a.told(ctx, m.Message, bot.Created) })
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageUpdate) {
+	on(a, s, func(m *discordgo.MessageCreate) { a.told(ctx, m.Message, bot.Created) })
+	on(a, s, func(m *discordgo.MessageUpdate) {
 		if m.EditedTimestamp != nil { // else a link got its preview
 			a.told(ctx, m.Message, bot.Edited)
 		}
 	})
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDelete) { a.gone(m.Message) })
-	s.AddHandler(func(_ *discordgo.Session, m *discordgo.MessageDeleteBulk) {
+	on(a, s, func(m *discordgo.MessageDelete) { a.gone(m.Message) })
+	on(a, s, func(m *discordgo.MessageDeleteBulk) {
 		for _, id := range m.Messages {
 			a.gone(&discordgo.Message{ID: id, ChannelID: m.ChannelID, GuildID: m.GuildID})
 		}
 	})
-	s.AddHandler(func(_ *discordgo.Session, i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
+	on(a, s, func(i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
 }
 
-// ready begins a session, on a new connection or on one whose session was ended: what was posted meanwhile is
-// read back, before what comes in from now on.
-func (a *Adapter) ready(ctx context.Context) {
-	a.hold(ctx)
+// on has an event handled. A panic of one handler ends neither the connection nor the process.
+func on[T any](a *Adapter, s *discordgo.Session, handle func(*T)) {
+	s.AddHandler(func(_ *discordgo.Session, e *T) {
+		defer a.bot.Recover("gateway")
+		handle(e)
+	})
+}
+
+func (a *Adapter) ready(context.Context) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	select {
@@ -67,14 +71,15 @@ func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
 	if g.Unavailable {
 		return
 	}
+	k := newGuild(g)
+	k.read = a.Clock()
 	a.mu.Lock()
-	a.guilds[g.ID] = newGuild(g)
+	a.guilds[g.ID] = k
 	a.mu.Unlock()
-	a.readSoon()
 	if _, err := a.bot.Join(ctx, g.ID, g.Name); err != nil {
 		a.Log.Error("a server was not noted", "guild", g.ID)
 	}
-	a.checkRoom(ctx, g.ID)
+	_, _ = a.checkRoom(ctx, g.ID) // before medical detail is said it is looked at again
 }
 
 // left tells the bot that it was removed. A server that is only down is not left.
@@ -92,15 +97,20 @@ func (a *Adapter) left(ctx context.Context, g *discordgo.GuildDelete) {
 
 // change changes what is kept of a server, and looks at its medical channel again.
 func (a *Adapter) change(ctx context.Context, id string, f func(*guild)) {
+	if a.changed(id, f) {
+		_, _ = a.checkRoom(ctx, id)
+	}
+}
+
+func (a *Adapter) changed(id string, f func(*guild)) bool {
 	a.mu.Lock()
+	defer a.mu.Unlock() // also when an event is not as it should be and f panics
 	g := a.guilds[id]
 	if g != nil {
 		f(g)
+		g.changes++
 	}
-	a.mu.Unlock()
-	if g != nil {
-		a.checkRoom(ctx, id)
-	}
+	return g != nil
 }
 
 func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
@@ -111,28 +121,7 @@ func (a *Adapter) channelChanged(ctx context.Context, c *discordgo.Channel) {
 }
 
 // TeamChanged implements bot.Watcher: other channels and roles are looked at at once.
-func (a *Adapter) TeamChanged(ctx context.Context, team string) { a.checkRoom(ctx, team) }
-
-// checkRoom tells the bot whether the team's medical channel is private.
-func (a *Adapter) checkRoom(ctx context.Context, id string) {
-	t, err := a.bot.Team(ctx, id)
-	if err != nil {
-		return
-	}
-	a.mu.Lock()
-	g := a.guilds[id]
-	says := ""
-	if g != nil {
-		says = g.fault(t.Rooms, a.self)
-	}
-	a.mu.Unlock()
-	if says == t.RoomFault {
-		return
-	}
-	if err := a.bot.RoomFault(ctx, id, says); err != nil {
-		a.Log.Error("the medical channel's privacy was not noted", "guild", id)
-	}
-}
+func (a *Adapter) TeamChanged(ctx context.Context, team string) { _, _ = a.checkRoom(ctx, team) }
 
 // told hands a message over that the gateway told of.
 func (a *Adapter) told(ctx context.Context, m *discordgo.Message, kind bot.Kind) {
@@ -160,12 +149,13 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		in.Place = bot.DirectTo(m.Author.ID)
 		a.keepDM(ctx, m)
 	} else {
-		if m.Member != nil { // whoever left has no roles
-			in.ChatRoles = m.Member.Roles
-		}
+		in.ChatRoles = a.known(m.GuildID, m.Member)
 		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, in.ChatRoles)
+		if !mentioned && !a.Content {
+			return in, false, nil
+		}
 		if !mentioned {
-			if listens, err := a.listens(ctx, m); err != nil || !listens {
+			if listens, err := a.bot.Listens(ctx, m.GuildID, m.ChannelID); err != nil || !listens {
 				return in, false, err
 			}
 		}
@@ -174,25 +164,9 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 		return in, false, nil // nothing, or text that may not be read: never an edit
 	}
 	if len(m.Attachments) > 0 {
-		file, err := a.fetch(ctx, m.Attachments[0])
-		if err != nil {
-			a.Log.Warn("an attachment could not be read", "message", m.ID)
-		}
-		in.File = file
+		in.Fetch = a.fetching(m.Attachments[0])
 	}
 	return in, true, nil
-}
-
-// listens reports whether plain lines of a channel are for the bot.
-func (a *Adapter) listens(ctx context.Context, m *discordgo.Message) (bool, error) {
-	if !a.Content {
-		return false, nil
-	}
-	t, err := a.bot.Team(ctx, m.GuildID)
-	if errors.Is(err, store.ErrNotFound) {
-		return false, nil
-	}
-	return t.Ready && t.Rooms.Medical == m.ChannelID, err
 }
 
 // unmentioned is a text without the mentions of the bot itself.
@@ -202,6 +176,26 @@ func (a *Adapter) unmentioned(text string) (string, bool) {
 	a.mu.Unlock()
 	plain := strings.NewReplacer("<@"+self+">", " ", "<@!"+self+">", " ").Replace(text)
 	return strings.TrimSpace(plain), plain != text
+}
+
+// known are the roles of a member that the server has: one that was deleted stands for nobody, whatever the
+// team's settings still say.
+func (a *Adapter) known(guild string, m *discordgo.Member) (roles []string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	g := a.guilds[guild]
+	switch {
+	case m == nil:
+		return nil
+	case g == nil: // not told of yet: what was missed is read back before
+		return m.Roles
+	}
+	for _, id := range m.Roles {
+		if g.roles[id] != nil {
+			roles = append(roles, id)
+		}
+	}
+	return roles
 }
 
 func (a *Adapter) rights(guild, user string, roles []string) (manages, owns bool) {

@@ -13,26 +13,22 @@ import (
 	"github.com/gorilla/websocket"
 )
 
-// Times are how long a connection may take for what it does, in real time.
+const (
+	closeTime = 3 * time.Second         // for the library to notice that a connection is closed
+	apart     = 5500 * time.Millisecond // between two IDENTIFYs of a bot, and a little (Discord's documentation of max_concurrency)
+)
+
+// Times are how patient the adapter is with the gateway.
 type Times struct {
-	Open    time.Duration // from dialling to READY, 30 s; the library alone would wait for ever
-	Silence time.Duration // of a connection that should carry a heartbeat's answer every 41 s: 90 s
-	First   time.Duration // between tries to connect, 1 s, doubled up to Most
-	Most    time.Duration // 2 min, which is also how often rooms are read back
-	Close   time.Duration // for the library to notice that a connection is closed, 3 s
-	Promise time.Duration // to promise an answer to an interaction, 2.5 s of the 3 that Discord gives
+	Open    time.Duration // from dialling to READY; the library alone would wait for ever
+	Silence time.Duration // of a connection that should carry a heartbeat's answer every 41 s
+	First   time.Duration // between tries to connect, doubled up to Most
+	Most    time.Duration
+	Promise time.Duration // to promise an answer to an interaction, of the 3 s that Discord gives
 }
 
-func (t *Times) fill() {
-	for _, d := range []struct {
-		is        *time.Duration
-		otherwise time.Duration
-	}{{&t.Open, 30 * time.Second}, {&t.Silence, 90 * time.Second}, {&t.First, time.Second}, {&t.Most, 2 * time.Minute}, {&t.Close, 3 * time.Second}, {&t.Promise, 2500 * time.Millisecond}} {
-		if *d.is == 0 {
-			*d.is = d.otherwise
-		}
-	}
-}
+// usual are the times of a server.
+var usual = Times{Open: 30 * time.Second, Silence: 90 * time.Second, First: time.Second, Most: 2 * time.Minute, Promise: 2500 * time.Millisecond}
 
 // Fatal is an end that no new try mends; Says tells what to change.
 type Fatal struct {
@@ -47,17 +43,17 @@ func (f *Fatal) Unwrap() error { return f.Err }
 
 // fatal says what to change when the gateway closes for good (Discord's documentation of close codes).
 func fatal(err error) error {
-	var closed *websocket.CloseError
 	if known := (*Fatal)(nil); errors.As(err, &known) {
 		return known
 	}
+	var closed *websocket.CloseError
 	if !errors.As(err, &closed) {
 		return nil
 	}
 	says := map[int]string{
 		4004: "Discord refuses the token: reset it on the application's Bot page and set it again.",
-		4010: "Discord refuses the shard: run one process for the gateway.",
-		4011: "The bot is in too many servers for one connection: sharding is needed.",
+		4010: "Discord refuses the number of shards: set the same --shards in every process.",
+		4011: "The bot is in too many servers for so few connections: raise --shards, in every process.",
 		4012: "Discord no longer speaks this version of its gateway: a newer Footing is needed.",
 		4013: "Discord refuses the intents: a newer Footing is needed.",
 		4014: "The application may not read message text: turn on Message Content Intent on its Bot page, or start without --content.",
@@ -68,23 +64,35 @@ func fatal(err error) error {
 	return &Fatal{Says: says, Err: err}
 }
 
-// Run keeps a gateway connection until the context ends, then drains what was accepted. It returns a *Fatal
-// when something has to be changed first.
-func (a *Adapter) Run(ctx context.Context) error {
-	wait, uploaded := a.Times.First, false
+// closeCode is why the gateway closed a connection that could not be opened; 0 when it did not say.
+func closeCode(err error) int {
+	var closed *websocket.CloseError
+	if errors.As(err, &closed) {
+		return closed.Code
+	}
+	return 0
+}
+
+// Run is RunShard where all servers come by one connection.
+func (a *Adapter) Run(ctx context.Context) error { return a.RunShard(ctx, 0) }
+
+// RunShard keeps the gateway connection of one shard, of 0 to Config.Shards-1, until the context ends. It
+// returns a *Fatal when something has to be changed first.
+func (a *Adapter) RunShard(ctx context.Context, shard int) error {
+	wait, uploaded := a.Times.First, shard != 0
 	for ctx.Err() == nil {
-		began := time.Now()
-		err := a.once(ctx, &uploaded)
+		began := a.Clock()
+		err := a.try(ctx, shard, &uploaded)
 		if stop := fatal(err); stop != nil {
 			return stop
 		}
 		if ctx.Err() != nil {
 			break
 		}
-		if time.Since(began) > a.Times.Most {
+		if a.Clock().Sub(began) > a.Times.Most {
 			wait = a.Times.First
 		}
-		a.Log.Warn("gateway lost", "again_in", wait.String())
+		a.Log.Warn("gateway lost", "again_in", wait.String(), "code", closeCode(err))
 		select {
 		case <-ctx.Done():
 		case <-time.After(wait):
@@ -94,26 +102,26 @@ func (a *Adapter) Run(ctx context.Context) error {
 	return nil
 }
 
-// once is one try: to know who this is, to upload the commands, and a connection until it ends.
-func (a *Adapter) once(ctx context.Context, uploaded *bool) error {
+// try learns who this is and uploads the commands, where that was not done, and keeps a connection until it ends.
+func (a *Adapter) try(ctx context.Context, shard int, uploaded *bool) error {
 	if err := a.Know(ctx); err != nil {
 		return err
 	}
 	if !*uploaded {
 		err := a.uploadCommands(ctx)
 		if err != nil {
-			a.Log.Warn("commands not uploaded; the old ones stay", "error", err.Error())
+			a.Log.Warn("commands not uploaded; the old ones stay", "error", explain(err))
 		}
 		*uploaded = err == nil
 	}
-	return a.connection(ctx)
+	return a.connection(ctx, shard)
 }
 
 // Up is closed when the gateway was ready for the first time.
 func (a *Adapter) Up() <-chan struct{} { return a.up }
 
 // connection is one gateway connection from its opening to its end.
-func (a *Adapter) connection(ctx context.Context) error {
+func (a *Adapter) connection(ctx context.Context, shard int) error {
 	ctx, end := context.WithCancel(ctx)
 	defer end()
 	s, err := a.session()
@@ -127,15 +135,36 @@ func (a *Adapter) connection(ctx context.Context) error {
 	if a.Content {
 		s.Identify.Intents |= discordgo.IntentMessageContent
 	}
+	s.Identify.Shard = &[2]int{shard, max(a.Shards, 1)}
 	a.handlers(ctx, s)
+	begun := make(chan struct{}, 1)
+	defer a.releaseShard(shard)
+	s.AddHandler(func(*discordgo.Session, *discordgo.Ready) {
+		a.hold(ctx, shard)
+		select {
+		case begun <- struct{}{}:
+		default:
+		}
+	})
 	gone := make(chan struct{})
 	var once sync.Once // not AddHandlerOnce: the library's reader and its heartbeat may both tell, and race for its list
 	s.AddHandler(func(_ *discordgo.Session, _ *discordgo.Disconnect) {
 		end()
 		once.Do(func() { close(gone) })
 	})
+	if !a.mayOpen(ctx) {
+		return nil
+	}
+	a.mu.Lock()
+	a.began = a.Clock()
+	a.mu.Unlock()
 	opened := make(chan error, 1)
-	go func() { opened <- s.Open() }()
+	go func() {
+		err := errors.New("opening panicked")
+		defer func() { opened <- err }()
+		defer a.bot.Recover("gateway")
+		err = s.Open()
+	}()
 	select {
 	case err := <-opened:
 		if err != nil {
@@ -146,19 +175,44 @@ func (a *Adapter) connection(ctx context.Context) error {
 	case <-ctx.Done():
 		return nil
 	}
+	a.Meter.Connected(1)
+	defer a.Meter.Connected(-1)
+	select { // the first sweep is made anyway
+	case <-begun:
+	default:
+	}
 	swept := make(chan struct{})
 	go func() { // what was posted meanwhile
 		defer close(swept)
-		a.sweeps(ctx)
+		a.sweeps(ctx, shard, begun)
 	}()
 	<-ctx.Done() // ended from outside, or by a disconnect
 	<-swept
 	conns.closeAll()
 	select {
 	case <-gone: // the library's reader has ended
-	case <-time.After(a.Times.Close):
+	case <-time.After(closeTime):
 	}
 	return nil
+}
+
+// mayOpen waits until a connection may be opened: those of several shards not all at once. Another process
+// may still open one in the same seconds; Discord then refuses, and it is tried again.
+func (a *Adapter) mayOpen(ctx context.Context) bool {
+	if a.Shards < 2 {
+		return true
+	}
+	select {
+	case <-ctx.Done():
+		return false
+	case from := <-a.opening:
+		select {
+		case <-ctx.Done():
+		case <-time.After(time.Until(from)):
+		}
+		a.opening <- time.Now().Add(a.Apart)
+	}
+	return ctx.Err() == nil
 }
 
 // connections dials with a read deadline, so that a silent peer is noticed, and closes what it dialled.
@@ -227,8 +281,8 @@ func (a *Adapter) Know(ctx context.Context) error {
 }
 
 func (a *Adapter) refusedToken(err error) error {
-	var rest *discordgo.RESTError
-	if errors.As(err, &rest) && rest.Response.StatusCode == http.StatusUnauthorized {
+	var s *status
+	if errors.As(err, &s) && s.HTTP == http.StatusUnauthorized {
 		return fatal(&websocket.CloseError{Code: 4004})
 	}
 	return fmt.Errorf("asking Discord who this is: %w", err)

@@ -3,6 +3,7 @@ package discord
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/bwmarrin/discordgo"
 
@@ -12,6 +13,8 @@ import (
 // guild is what is kept of a server to judge who is who and who reads which channel. Nothing of its people.
 type guild struct {
 	id, name, owner string
+	read            time.Time // when all of it was last told or asked for; events only tell what changes
+	changes         int       // events since
 	roles           map[string]*discordgo.Role
 	channels        map[string]*discordgo.Channel
 }

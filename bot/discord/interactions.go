@@ -24,10 +24,10 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		return
 	case discordgo.InteractionApplicationCommand:
 		in.Kind, in.Command = bot.Created, i.ApplicationCommandData().Name
-		in.Options, in.File = options(i.ApplicationCommandData().Options), nil
+		in.Options = options(i.ApplicationCommandData().Options)
 		if field, missing := a.asksText(in); missing {
 			if err := a.respond(ctx, i, modal(in, field)); err != nil {
-				a.Log.Warn("no form could be shown", "error", err.Error())
+				a.Log.Warn("no form could be shown", "error", explain(err))
 			}
 			return
 		}
@@ -44,11 +44,14 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 	in.Message = "i" + i.ID
 	alone := a.alone(ctx, in)
 	if err := a.defers(ctx, i, alone); err != nil {
-		a.Log.Warn("an interaction could not be answered in time", "error", err.Error())
+		a.Log.Warn("an interaction could not be answered in time", "error", explain(err))
 		if alone {
 			return // they read that it failed, and so it did: what only they may read could be said nowhere
 		}
 		in.Answer = "" // the reply is said at its place instead
+	}
+	if f := attached(i); f != nil {
+		in.Fetch = a.fetching(f)
 	}
 	a.submit(in)
 }
@@ -60,9 +63,11 @@ func (a *Adapter) inbound(i *discordgo.InteractionCreate) (bot.Inbound, bool) {
 	user := i.User
 	if i.Member != nil {
 		const manages = discordgo.PermissionAdministrator | discordgo.PermissionManageGuild
-		user = i.Member.User
-		in.ChatRoles = i.Member.Roles
-		_, in.Owns = a.rights(i.GuildID, user.ID, i.Member.Roles)
+		if user = i.Member.User; user == nil {
+			return in, false
+		}
+		in.ChatRoles = a.known(i.GuildID, i.Member)
+		_, in.Owns = a.rights(i.GuildID, user.ID, in.ChatRoles)
 		in.Manager = in.Owns || i.Member.Permissions&manages != 0
 	}
 	if user == nil || err != nil {
@@ -88,10 +93,24 @@ func (a *Adapter) alone(ctx context.Context, in bot.Inbound) bool {
 	return in.Channel != t.Rooms.Staff && (in.Channel != t.Rooms.Medical || t.RoomFault != "")
 }
 
-// options are a slash command's options as text.
+// attached is the file that came with a slash command, nil without one.
+func attached(i *discordgo.InteractionCreate) *discordgo.MessageAttachment {
+	if i.Type != discordgo.InteractionApplicationCommand || i.ApplicationCommandData().Resolved == nil {
+		return nil
+	}
+	for _, f := range i.ApplicationCommandData().Resolved.Attachments {
+		return f
+	}
+	return nil
+}
+
+// options are a slash command's options as text. A file is none.
 func options(list []*discordgo.ApplicationCommandInteractionDataOption) map[string]string {
 	out := map[string]string{}
 	for _, o := range list {
+		if o.Type == discordgo.ApplicationCommandOptionAttachment {
+			continue
+		}
 		switch v := o.Value.(type) {
 		case string:
 			out[o.Name] = v
@@ -106,6 +125,7 @@ func options(list []*discordgo.ApplicationCommandInteractionDataOption) map[stri
 
 // suggest answers while somebody types.
 func (a *Adapter) suggest(ctx context.Context, i *discordgo.InteractionCreate, in bot.Inbound) {
+	defer a.bot.Recover("gateway")
 	data := i.ApplicationCommandData()
 	in.Command = data.Name
 	focused, typed := "", ""
@@ -116,14 +136,14 @@ func (a *Adapter) suggest(ctx context.Context, i *discordgo.InteractionCreate, i
 	}
 	list, err := a.bot.Complete(ctx, in, focused, typed)
 	if err != nil {
-		a.Log.Warn("nothing could be suggested", "command", data.Name)
+		a.Log.Warn("nothing could be suggested", "interaction", i.ID)
 	}
 	r := discordgo.InteractionResponse{Type: discordgo.InteractionApplicationCommandAutocompleteResult, Data: &discordgo.InteractionResponseData{Choices: []*discordgo.ApplicationCommandOptionChoice{}}}
 	for _, s := range list {
-		r.Data.Choices = append(r.Data.Choices, &discordgo.ApplicationCommandOptionChoice{Name: s.Label, Value: s.Value})
+		r.Data.Choices = append(r.Data.Choices, &discordgo.ApplicationCommandOptionChoice{Name: calm(s.Label), Value: s.Value})
 	}
 	if err := a.respond(ctx, i, r); err != nil {
-		a.Log.Warn("suggestions came too late", "command", data.Name)
+		a.Log.Warn("suggestions came too late", "interaction", i.ID, "error", explain(err))
 	}
 }
 

@@ -30,7 +30,7 @@ func (c *club) run(u *discordtest.User, ch *discordtest.Channel, name string, o 
 func (c *club) final(i *discordtest.Interaction) discordtest.Message {
 	c.t.Helper()
 	var m discordtest.Message
-	c.w.Wait("the answer to an interaction", func() bool {
+	c.until("the answer to an interaction", func() bool {
 		got, ok := i.Answer()
 		m = got
 		return ok && !got.Thinking
@@ -48,7 +48,7 @@ func button(t *testing.T, m discordtest.Message, label string) string {
 			}
 		}
 	}
-	t.Fatalf("no button %q under:\n%s", label, m.Content)
+	t.Fatalf("no button %q among %+v under:\n%s", label, m.Rows, m.Content)
 	return ""
 }
 

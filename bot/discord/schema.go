@@ -60,6 +60,8 @@ func option(o commands.NamedOption) *discordgo.ApplicationCommandOption {
 		out.ChannelTypes = []discordgo.ChannelType{discordgo.ChannelTypeGuildText}
 	case commands.KindAccount:
 		out.Type = discordgo.ApplicationCommandOptionUser
+	case commands.KindFile:
+		out.Type = discordgo.ApplicationCommandOptionAttachment
 	}
 	if (o.Kind == commands.KindInteger || o.Kind == commands.KindNumber) && o.Min != o.Max {
 		low := o.Min

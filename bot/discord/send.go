@@ -47,7 +47,7 @@ const nonceLife = time.Minute
 const saidMore = "\n… There is more: use it in the medical channel."
 
 func compose(m bot.Message) outgoing {
-	out := outgoing{Content: escape(m.Text), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
+	out := outgoing{Content: escape(calm(m.Text), m.Shows), Components: rows(m.Buttons), Mentions: mentions{Parse: []string{}}}
 	text := []rune(out.Content)
 	if len(text) <= mostText {
 		return out
@@ -88,7 +88,7 @@ func rows(buttons []bot.Button) []discordgo.MessageComponent {
 	for i := 0; i < len(buttons) && i < perRow*perRow; i += perRow {
 		row := discordgo.ActionsRow{}
 		for _, b := range buttons[i:min(i+perRow, len(buttons))] {
-			row.Components = append(row.Components, discordgo.Button{Label: clip(b.Label, 80), CustomID: b.Token, Style: style(b.Style)})
+			row.Components = append(row.Components, discordgo.Button{Label: clip(calm(b.Label), 80), CustomID: b.Token, Style: style(b.Style)})
 		}
 		out = append(out, row)
 	}
@@ -116,19 +116,24 @@ func clip(text string, most int) string {
 // marks are what Discord would read as formatting, a mention or a link.
 var marks = strings.NewReplacer(`\`, `\\`, `*`, `\*`, `_`, `\_`, `~`, `\~`, "`", "\\`", `|`, `\|`, `<`, `\<`, `[`, `\[`, `]`, `\]`, `#`, `\#`, "://", ":\u200b//", "@", "@\u200b")
 
-// references are how Discord writes a channel or a role: shown by its name, and pinging nobody.
-var references = regexp.MustCompile(`<(?:#|@&)\d+>`)
+// references are how Discord writes a channel, a role or an account: shown by its name, and pinging nobody
+// while no mention is allowed.
+var references = regexp.MustCompile(`<(?:#|@&?)\d+>`)
 
-// escape shows a text as it is, but for references. What starts a line and would make a quote or a list is escaped too.
-func escape(text string) string {
-	kept := references.FindAllString(text, -1)
-	parts := references.Split(text, -1)
-	for i := range parts {
-		parts[i] = marks.Replace(parts[i])
-		if i < len(kept) {
-			parts[i] += kept[i]
+// escape shows a text as it is, but for references to channels and roles, and to the one account that is
+// to be shown: another may be somebody's own typing. What starts a line and would make a quote or a list
+// is escaped too.
+func escape(text, account string) string {
+	var parts []string
+	at := 0
+	for _, r := range references.FindAllStringIndex(text, -1) {
+		if ref := text[r[0]:r[1]]; strings.HasPrefix(ref, "<@") && ref[2] != '&' && ref != "<@"+account+">" {
+			continue
 		}
+		parts = append(parts, marks.Replace(text[at:r[0]]), text[r[0]:r[1]])
+		at = r[1]
 	}
+	parts = append(parts, marks.Replace(text[at:]))
 	lines := strings.Split(strings.Join(parts, ""), "\n")
 	for i, line := range lines {
 		if strings.HasPrefix(line, ">") || strings.HasPrefix(line, "- ") || strings.HasPrefix(line, "+ ") {
@@ -146,6 +151,10 @@ func nonce(key string) string {
 
 // Send implements bot.Front.
 func (a *Adapter) Send(ctx context.Context, m bot.Message) (string, error) {
+	m, err := a.private(ctx, m)
+	if err != nil {
+		return "", err
+	}
 	out := compose(m)
 	if m.Answer != "" {
 		id, err := a.answer(ctx, m, out)
@@ -224,13 +233,13 @@ func (a *Adapter) channel(ctx context.Context, m bot.Message) (string, error) {
 // lanes is how many buckets interactions share.
 const lanes = 64
 
-// bucket is where the library lets requests wait for each other: those of one channel, and those of one
+// bucket is where the library lets requests wait for each other: those of one channel or server, and those of one
 // interaction, which has three seconds and waits for little else.
 func bucket(url string) string {
 	parts := strings.Split(strings.TrimPrefix(url, discordgo.EndpointAPI), "/")
 	switch {
-	case len(parts) > 1 && parts[0] == "channels":
-		return "channels/" + parts[1]
+	case len(parts) > 1 && (parts[0] == "channels" || parts[0] == "guilds"):
+		return parts[0] + "/" + parts[1]
 	case len(parts) > 2 && (parts[0] == "interactions" || parts[0] == "webhooks"):
 		sum := fnv.New32a()
 		_, _ = sum.Write([]byte(parts[2]))
@@ -243,13 +252,13 @@ func bucket(url string) string {
 func (a *Adapter) request(ctx context.Context, method, url string, body, into any) error {
 	text, err := a.rest.RequestWithBucketID(method, url, body, bucket(url), discordgo.WithContext(ctx))
 	if err != nil {
-		return classify(err)
+		return classify(plain(err))
 	}
 	if into == nil {
 		return nil
 	}
 	if err := discordgo.Unmarshal(text, into); err != nil {
-		return fmt.Errorf("reading Discord's answer: %w", err)
+		return fmt.Errorf("reading Discord's answer: it gave a %T", err) // its text may quote the answer
 	}
 	return nil
 }
@@ -257,8 +266,9 @@ func (a *Adapter) request(ctx context.Context, method, url string, body, into an
 // Codes of Discord's JSON errors.
 const (
 	unknownChannel     = 10003
-	unknownMember      = 10007
+	unknownGuild       = 10004
 	unknownMessage     = 10008
+	unknownMember      = 10007
 	unknownUser        = 10013
 	unknownWebhook     = 10015
 	unknownInteraction = 10062
@@ -276,32 +286,32 @@ var errTooLate = errors.New("the interaction has expired")
 
 // code is the code of Discord's own error, 0 for any other.
 func code(err error) int {
-	var rest *discordgo.RESTError
-	if !errors.As(err, &rest) || rest.Message == nil {
-		return 0
+	var s *status
+	if errors.As(err, &s) {
+		return s.Code
 	}
-	return rest.Message.Code
+	return 0
 }
 
 // classify says what an error of Discord means for whoever sends.
 func classify(err error) error {
-	var rest *discordgo.RESTError
-	if !errors.As(err, &rest) {
+	var s *status
+	if !errors.As(err, &s) {
 		return err // a *bot.NotSent from the pace, or the network
 	}
-	switch code := code(err); code {
+	switch s.Code {
 	case unknownWebhook, unknownInteraction, invalidToken:
-		return fmt.Errorf("%w: code %d", errTooLate, code)
+		return fmt.Errorf("%w: code %d", errTooLate, s.Code)
 	case cannotSendToUser, noMutualServer, unknownUser:
 		return &bot.NotSent{Why: "closed", Never: true, Err: err}
 	case openingTooFast:
 		return &bot.NotSent{Why: "busy", After: 10 * time.Minute, Err: err}
 	case unknownChannel:
 		return &bot.NotSent{Why: "gone", Never: true, Err: err}
-	case missingAccess, missingPermission:
+	case missingAccess, missingPermission, unknownGuild:
 		return &bot.NotSent{Why: "forbidden", After: 10 * time.Minute, Err: err}
 	}
-	if rest.Response != nil && rest.Response.StatusCode == http.StatusBadRequest {
+	if s.HTTP == http.StatusBadRequest {
 		return &bot.NotSent{Why: "refused", Never: true, Err: err}
 	}
 	return fmt.Errorf("asking Discord: %w", err)

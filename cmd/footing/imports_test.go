@@ -19,14 +19,16 @@ var mayImport = map[string][]string{
 	"footing/rehab/outlook":   {"footing/rehab"},
 	"footing/rehab/plan":      {"footing/rehab"},
 	"footing/rehab/protocol":  {"footing/rehab", "footing/rehab/outlook"},
-	"footing/commands":        {"footing/rehab", "footing/rehab/outlook", "footing/rehab/plan"},
+	"footing/commands":        {"footing/rehab", "footing/rehab/outlook", "footing/rehab/plan", "footing/commands/ics"},
+	"footing/commands/ics":    {"footing/rehab"},
 	"footing/migrations":      {},
 	"footing/store":           {"footing/rehab", "footing/migrations"},
 	"footing/store/storetest": {"footing/store"},
 	"footing/bot":             {"footing/rehab", "footing/rehab/protocol", "footing/commands", "footing/store"},
 	"footing/bot/console":     {"footing/bot", "footing/commands", "footing/rehab", "footing/store"},
 	"footing/bot/discord":     {"footing/bot", "footing/commands", "footing/rehab"},
-	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/store"},
+	"footing/bot/watch":       {"footing/bot", "footing/rehab", "footing/store"},
+	"footing/cmd/footing":     {"footing/bot", "footing/bot/console", "footing/bot/discord", "footing/bot/watch", "footing/rehab", "footing/store"},
 
 	"footing/bot/discord/discordtest": {},
 }
@@ -43,6 +45,13 @@ var onlyIn = map[string][]string{
 	"github.com/go-co-op/gocron/v2":   {"footing/bot"},
 	"github.com/pelletier/go-toml/v2": {"footing/rehab/protocol"},
 	"github.com/alecthomas/kong":      {"footing/cmd/footing"},
+
+	"github.com/prometheus/client_golang/prometheus":            {"footing/bot/watch"},
+	"github.com/prometheus/client_golang/prometheus/promhttp":   {"footing/bot/watch"},
+	"github.com/prometheus/client_golang/prometheus/collectors": {"footing/bot/watch"},
+	"github.com/coreos/go-systemd/v22/daemon":                   {"footing/cmd/footing"},
+	"github.com/arran4/golang-ical":                             {"footing/commands/ics"},
+	"github.com/teambition/rrule-go":                            {"footing/commands/ics"},
 }
 
 // The trade is pure: no clock to read, no files, no network, no log, no context.
@@ -104,6 +113,8 @@ func TestTheFenceHolds(t *testing.T) {
 		{"footing/bot", "github.com/jmoiron/sqlx"}, {"footing/bot/console", "github.com/bwmarrin/discordgo"}, {"footing/rehab", "log/slog"},
 		{"footing/rehab/outlook", "math/rand/v2"}, {"footing/rehab/outlook", "footing/commands"}, {"footing/rehab", "footing/rehab/outlook"}, {"footing/store", "footing/rehab/outlook"},
 		{"footing/bot/discord", "footing/bot/discord/discordtest"}, {"footing/bot/discord/discordtest", "footing/bot"},
+		{"footing/bot", "footing/bot/watch"}, {"footing/bot", "github.com/prometheus/client_golang/prometheus"}, {"footing/bot/watch", "footing/bot/discord"},
+		{"footing/commands/ics", "footing/commands"}, {"footing/rehab", "footing/commands/ics"}, {"footing/commands", "github.com/teambition/rrule-go"}, {"footing/bot", "footing/commands/ics"},
 	} {
 		if len(faults(c.pkg, c.imported, mayImport[c.pkg])) == 0 {
 			t.Errorf("nothing keeps %s from importing %s", c.pkg, c.imported)

@@ -2,11 +2,15 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
+	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 	_ "time/tzdata" // zones also where the machine has none
 
@@ -23,6 +27,8 @@ type cli struct {
 	Console consoleCmd `cmd:"" help:"The bot in this terminal, with a clock you can set."`
 	Serve   discordCmd `cmd:"" help:"The bot on Discord."`
 	Check   discordCmd `cmd:"" help:"Whether everything is as serve needs it, and what to change."`
+	Report  byHandCmd  `cmd:"" help:"Write a team's morning report now, if its day has none yet; a serving process sends it."`
+	Remind  byHandCmd  `cmd:"" help:"Write what else a team's day has now, as far as it was not sent; a serving process sends it."`
 }
 
 type consoleCmd struct {
@@ -33,8 +39,22 @@ type consoleCmd struct {
 	Team   string `placeholder:"FILE" help:"Settings and roster: zone, report time, then the import CSV."`
 }
 
+// around is what a process has around it besides its command line. A test puts a stand-in for Discord there,
+// sets the clock, and ends the process at a step; no flag and no variable of the program does that.
+type around struct {
+	transport http.RoundTripper // to Discord; nil for the network
+	clock     func() time.Time
+	step      func(name string) // told each step of a message's path; see bot.Steps
+	every     time.Duration     // between looks at what waits, and at who leads
+	apart     time.Duration     // between the openings of two shards' connections
+}
+
 // run carries out one command line.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
+	return runIn(ctx, around{}, args, stdin, stdout, stderr)
+}
+
+func runIn(ctx context.Context, a around, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
 	var c cli
 	exited := false
 	parser, err := kong.New(&c, kong.Name("footing"), kong.Description("A chat bot that carries a squad's ankle sprains from pitch side to full return."),
@@ -47,18 +67,42 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		return nil // --help was printed
 	}
 	if err != nil {
-		return fmt.Errorf("%w; footing --help shows what there is", err)
+		return misread(err, args)
 	}
 	log := slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	switch k.Command() {
 	case "demo":
 		return demo(ctx, stdin, stdout, log)
 	case "serve":
-		return c.Serve.serve(ctx, stderr)
+		return c.Serve.serve(ctx, a.or(), stderr)
 	case "check":
-		return c.Check.check(ctx, stdout)
+		return c.Check.check(ctx, a.or(), stdout)
+	case "report":
+		return c.Report.write(ctx, a.or(), stdout, log, true)
+	case "remind":
+		return c.Remind.write(ctx, a.or(), stdout, log, false)
 	}
 	return c.Console.run(ctx, stdin, stdout, log)
+}
+
+// misread is a command line that cannot be read. One that holds an address is not repeated: there may be a
+// password in it.
+func misread(err error, args []string) error {
+	if slices.ContainsFunc(args, func(a string) bool { return strings.Contains(a, "@") || strings.Contains(a, "password") }) {
+		return errors.New("the command line cannot be read; a database's address goes behind --db; footing --help shows what there is")
+	}
+	return fmt.Errorf("%w; footing --help shows what there is", err)
+}
+
+// or fills in what the real world has.
+func (a around) or() around {
+	if a.clock == nil {
+		a.clock = time.Now
+	}
+	if a.every == 0 {
+		a.every = leadEvery
+	}
+	return a
 }
 
 func (c consoleCmd) run(ctx context.Context, stdin io.Reader, stdout io.Writer, log *slog.Logger) error {

@@ -12,6 +12,7 @@ import (
 var cloned = []struct{ table, columns, values string }{
 	{"teams", `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at, gone_at, room_fault, report_from`,
 		`id + k * step, key || '-' || k, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel || '-' || k, staff_channel || '-' || k, sport, set_up_by, ready_at, gone_at, room_fault, report_from`},
+	{"looks", `team_id, planned_at, next_at`, `team_id + k * step, planned_at, next_at`},
 	{"athletes", `id, team_id, shirt, name, nick, name_folded, nick_folded, position, sex, born, leg_cm, active, created_at`,
 		`id + k * step, team_id + k * step, shirt, name, nick, name_folded, nick_folded, position, sex, born, leg_cm, active, created_at`},
 	{"members", `id, team_id, key, roles, athlete_id, created_at, name`,

@@ -16,6 +16,7 @@ import (
 type conn struct {
 	ws       *websocket.Conn
 	session  *session // nil until identified
+	span     int      // of its session, a place in Gateway.live counted from 1; 0 until identified
 	compress bool
 	silent   bool        // takes and gives nothing more, but stays open
 	sent     []time.Time // of the client's payloads, for the gateway's own rate limit

@@ -21,9 +21,18 @@ func (w *World) Connect(s *discordgo.Session) {
 }
 
 // Transport sends what is meant for Discord's hosts to the stand-in, and refuses every other host.
-func (w *World) Transport() http.RoundTripper { return transport{w} }
+func (w *World) Transport() http.RoundTripper { return transport{w.server.URL, w.client} }
 
-type transport struct{ w *World }
+// URL is where the stand-in listens, for TransportTo in another process.
+func (w *World) URL() string { return w.server.URL }
+
+// TransportTo is Transport for a client in another process than the world, which listens at address.
+func TransportTo(address string) http.RoundTripper { return transport{address, &http.Transport{}} }
+
+type transport struct {
+	address string
+	client  *http.Transport
+}
 
 func (t transport) RoundTrip(r *http.Request) (*http.Response, error) {
 	switch r.URL.Host {
@@ -31,11 +40,11 @@ func (t transport) RoundTrip(r *http.Request) (*http.Response, error) {
 	default:
 		return nil, fmt.Errorf("discordtest: a request for %s left the stand-in", r.URL.Host)
 	}
-	to, err := url.Parse(t.w.server.URL)
+	to, err := url.Parse(t.address)
 	if err != nil {
 		return nil, err
 	}
 	r = r.Clone(r.Context())
 	r.URL.Scheme, r.URL.Host = to.Scheme, to.Host
-	return t.w.client.RoundTrip(r)
+	return t.client.RoundTrip(r)
 }

@@ -110,6 +110,12 @@ func (f *filled) value(o option, v any) any {
 		if o.Type == optRole {
 			return f.resolve("roles", x.ID, x.json())
 		}
+	case File:
+		if o.Type == optAttachment { // Resolved Data Structure: attachments by id
+			m := &message{channel: f.c}
+			m.attach([]File{x})
+			return f.resolve("attachments", m.files[0].id, m.attachmentsJSON()[0])
+		}
 	}
 	w.mistake("the app does not take %v for option %q", v, o.Name)
 	return nil

@@ -42,6 +42,8 @@ type Gateway struct {
 	sessions map[string]*session
 	interval time.Duration
 
+	live []Span // of every session, begun and ended
+
 	identifies, resumes, heartbeats int
 	// Counts of connections still to be treated so.
 	noHello, noAnswer, reconnectFirst, dropSessions int
@@ -126,6 +128,9 @@ func (g *Gateway) read(c *conn) {
 // 1001 (Gateway, Initiating a Disconnect).
 func (g *Gateway) detach(c *conn, err error) {
 	g.conns = slices.DeleteFunc(g.conns, func(x *conn) bool { return x == c })
+	if c.span > 0 {
+		g.live[c.span-1].To = time.Now()
+	}
 	if c.session == nil || c.session.conn != c {
 		return
 	}
@@ -178,7 +183,7 @@ func (g *Gateway) identify(c *conn, data json.RawMessage) {
 		c.finish(4002)
 	case in.Token != token && in.Token != g.w.Token():
 		c.finish(4004)
-	case in.Shard != nil && *in.Shard != [2]int{0, 1}:
+	case in.Shard != nil && (in.Shard[0] < 0 || in.Shard[0] >= in.Shard[1]): // Gateway, Sharding
 		c.finish(4010)
 	case *in.Intents&^knownIntents != 0:
 		c.finish(4013)
@@ -190,7 +195,11 @@ func (g *Gateway) identify(c *conn, data json.RawMessage) {
 		g.reconnectFirst--
 		c.say(obj{"op": 7, "s": nil, "t": nil, "d": nil})
 	default:
-		g.start(c, *in.Intents, in.Compress)
+		shard := [2]int{0, 1}
+		if in.Shard != nil {
+			shard = *in.Shard
+		}
+		g.start(c, *in.Intents, in.Compress, shard)
 	}
 }
 

@@ -150,7 +150,7 @@ func TestIdentifyIsRefused(t *testing.T) {
 		{"message content, not switched on", func(s *discordgo.Session) { s.Identify.Intents |= discordgo.IntentMessageContent }, 4014},
 		{"members, not switched on", func(s *discordgo.Session) { s.Identify.Intents |= discordgo.IntentGuildMembers }, 4014},
 		{"no such intent", func(s *discordgo.Session) { s.Identify.Intents |= 1 << 30 }, 4013},
-		{"a shard of two", func(s *discordgo.Session) { s.ShardCount = 2 }, 4010},
+		{"a shard past the last", func(s *discordgo.Session) { s.Identify.Shard = &[2]int{2, 2} }, 4010},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()

@@ -168,6 +168,14 @@ func (g *Guild) Expel() {
 	})
 }
 
+// Invite brings the bot back into a guild it was expelled from.
+func (g *Guild) Invite() {
+	g.w.change(func() {
+		g.members[g.w.bot.ID] = &member{user: g.w.bot, roles: []*Role{g.botRole}, joined: g.w.now}
+		g.w.dispatch(event{name: "GUILD_CREATE", intent: intentGuilds, guild: g, each: g.createJSON})
+	})
+}
+
 // Outage makes the guild unavailable for a while, as Discord's own outages do: an event, and nothing else
 // (Gateway Events, Guild Delete).
 func (g *Guild) Outage() {

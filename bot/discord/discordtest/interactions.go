@@ -44,7 +44,7 @@ type Interaction struct {
 	followUps []*message
 }
 
-// Opts are the options a person fills in, by name: string, int, float64, bool, *User, *Channel or *Role.
+// Opts are the options a person fills in, by name: string, int, float64, bool, *User, *Channel, *Role or File.
 type Opts map[string]any
 
 // interact makes an interaction and tells the bot (Gateway Events, Interaction Create: needs no intent).

@@ -36,6 +36,7 @@ type message struct {
 	replyTo      string
 	notifies     bool         // a reply that mentions whom it answers
 	interaction  *Interaction // that it answers
+	webhook      bool         // said by a webhook of the channel's own
 	viewer       *User        // of an ephemeral message; nil when everybody sees it
 }
 
@@ -76,6 +77,9 @@ func (m *message) json(content bool) obj {
 	if content || m.shown() {
 		o["content"], o["embeds"], o["components"] = m.content, append([]obj{}, m.embeds...), append([]obj{}, m.components...)
 		o["attachments"] = m.attachmentsJSON()
+	}
+	if m.webhook {
+		o["webhook_id"] = m.author.ID
 	}
 	if m.nonce != nil {
 		o["nonce"] = m.nonce

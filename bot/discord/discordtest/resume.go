@@ -1,11 +1,15 @@
 package discordtest
 
-import "encoding/json"
+import (
+	"encoding/json"
+	"strconv"
+)
 
 // session is what a client identified as; it outlives its connection until it is resumed or forgotten.
 type session struct {
 	id      string
 	intents int
+	shard   [2]int
 	seq     int64
 	log     []dispatched
 	conn    *conn
@@ -35,7 +39,7 @@ func (w *World) dispatch(e event) {
 		return
 	}
 	for _, s := range w.gateway.sessions {
-		if s.intents&e.intent != e.intent {
+		if s.intents&e.intent != e.intent || !s.has(e.guildID()) {
 			continue
 		}
 		data := e.data
@@ -44,6 +48,22 @@ func (w *World) dispatch(e event) {
 		}
 		w.gateway.tell(s, e.name, data)
 	}
+}
+
+// guildID is the guild an event is about, empty for those of direct messages.
+func (e event) guildID() string {
+	if e.guild != nil {
+		return e.guild.ID
+	}
+	id, _ := e.data["guild_id"].(string)
+	return id
+}
+
+// has says whether a session's shard has a guild: by its id, and direct messages on the first (Gateway,
+// Sharding).
+func (s *session) has(guild string) bool {
+	id, _ := strconv.ParseUint(guild, 10, 64)
+	return int((id>>22)%uint64(s.shard[1])) == s.shard[0]
 }
 
 // tell numbers an event and sends it, or keeps it for a RESUME.
@@ -64,20 +84,21 @@ func (g *Gateway) tell(s *session, name string, data obj) {
 
 // start begins a session: READY with the guilds as yet unavailable, then GUILD_CREATE for each (Gateway
 // Events, Ready).
-func (g *Gateway) start(c *conn, intents int, compress bool) {
-	s := &session{id: "s" + g.w.id(), intents: intents, conn: c}
+func (g *Gateway) start(c *conn, intents int, compress bool, shard [2]int) {
+	s := &session{id: "s" + g.w.id(), intents: intents, shard: shard, conn: c}
+	g.begun(c, s)
 	g.sessions[s.id] = s
 	c.session, c.compress = s, compress
 	guilds := []obj{}
 	for _, guild := range g.w.guilds {
-		if guild.hasBot() {
+		if guild.hasBot() && s.has(guild.ID) {
 			guilds = append(guilds, obj{"id": guild.ID, "unavailable": true})
 		}
 	}
-	g.tell(s, "READY", obj{"v": 9, "user": g.w.bot.json(), "guilds": guilds, "session_id": s.id, "shard": []int{0, 1},
+	g.tell(s, "READY", obj{"v": 9, "user": g.w.bot.json(), "guilds": guilds, "session_id": s.id, "shard": shard,
 		"resume_gateway_url": g.url() + "/resume", "application": obj{"id": g.w.appID, "flags": g.w.appFlags()}, "private_channels": []obj{}})
 	for _, guild := range g.w.guilds {
-		if guild.hasBot() && intents&intentGuilds != 0 {
+		if guild.hasBot() && s.has(guild.ID) && intents&intentGuilds != 0 {
 			g.tell(s, "GUILD_CREATE", guild.createJSON(s))
 		}
 	}
@@ -118,6 +139,7 @@ func (g *Gateway) resume(c *conn, data json.RawMessage) {
 			s.conn.push(frame{cut: true})
 		}
 		s.conn, c.session = c, s
+		g.begun(c, s)
 		for _, e := range s.log {
 			if e.seq > in.Seq {
 				c.push(frame{data: e.data})

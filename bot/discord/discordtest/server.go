@@ -161,6 +161,12 @@ func (w *World) serveFile(rw http.ResponseWriter, r *http.Request) {
 		http.NotFound(rw, r)
 		return
 	}
+	w.mu.Lock()
+	wrong := w.fault(r.Method, "/api/v9"+r.URL.Path) // Fail counts every path from there
+	w.mu.Unlock()
+	if wrong != nil && !w.before(rw, r, "", wrong) {
+		return
+	}
 	rw.Header().Set("Content-Type", f.Type)
 	_, _ = rw.Write(f.Data)
 }
