@@ -214,8 +214,8 @@ func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error
 
 // hasLeft reports whether Discord says of somebody that they are not on the server, or not there at all.
 func hasLeft(err error) bool {
-	var rest *discordgo.RESTError
-	return errors.As(err, &rest) && rest.Message != nil && (rest.Message.Code == unknownMember || rest.Message.Code == unknownUser)
+	var says *status
+	return errors.As(err, &says) && (says.Code == unknownMember || says.Code == unknownUser)
 }
 
 // member reads somebody's present roles: history carries none.
