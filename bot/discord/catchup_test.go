@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"footing/bot/discord/discordtest"
 	"footing/store"
 	"footing/store/storetest"
 )
@@ -51,6 +52,30 @@ func TestWhatWasMissedIsReadBack(t *testing.T) {
 		c.lines("ready 7")
 		if !heard("pain-walking 1.", "A message was deleted", "Availability")() {
 			t.Error("something was said twice")
+		}
+	})
+}
+
+// What somebody wrote who has left the server since is nobody's, and keeps nothing behind it from being read back.
+func TestWhoeverLeftHoldsNothingUp(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, db store.Config) {
+		c := open(t, db)
+		c.stop()
+		c.start()
+		c.lines("add 7 Mere Tau", "sprain 7 left "+cleared)
+		c.w.Wait("the cursors", func() bool {
+			last, err := c.b.Cursor(t.Context(), c.medical.ID)
+			return err == nil && last != ""
+		})
+		c.stop()
+		gone := c.g.Member("gone", c.medic)
+		gone.Says(c.medical, "test 7 balance L 9")
+		c.sam.Says(c.medical, "test 7 pain-walking 1")
+		c.w.Fail(1, "GET", "/guilds/*/members/"+gone.ID, discordtest.Refused(404, 10007, "Unknown Member"))
+		c.start()
+		c.until("an answer", func() bool { return c.saidBy("pain-walking 1") == 1 })
+		if n := c.saidBy("balance L 9"); n != 0 {
+			t.Errorf("whoever left was answered %d times", n)
 		}
 	})
 }
