@@ -385,19 +385,3 @@ func TestACommitWakesTheWorkers(t *testing.T) {
 		same(t, "the order", r.chat.shown("")[2:], []string{"kestrels/created/m2/0.0", "kestrels/created/m3/0.0"})
 	})
 }
-
-// A front whose own code fails is a failure like any other.
-func TestAFrontThatPanicsIsTriedAgain(t *testing.T) {
-	r := newRig(t, storetest.SQLite(t))
-	once := sync.OnceFunc(func() { panic("a fault of the front") })
-	r.chat.slow = func(_ context.Context, m bot.Message) {
-		if m.Key == "k" {
-			once()
-		}
-	}
-	r.put(t, "notice", bot.StaffRoom, "k")
-	r.later(t, 0)
-	r.chat.slow = nil
-	r.later(t, time.Minute)
-	same(t, "shown", r.chat.shown(bot.StaffRoom), []string{"k"})
-}

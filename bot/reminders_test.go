@@ -281,7 +281,7 @@ func TestConsentIsAskedForOnceMore(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			if err := errors.Join(tx.Enter(t.Context(), team.ID)); err != nil {
+			if err := tx.Enter(t.Context(), team.ID); err != nil {
 				return err
 			}
 			roster, err := tx.Athletes(t.Context())

@@ -96,19 +96,28 @@ func (w *work) aside(ctx context.Context, key string, a commands.Aside) error {
 	return w.enqueue(ctx, place, kind, key, body{Text: strings.Join(a.Lines, "\n"), Buttons: buttons, Shows: a.Shows})
 }
 
+// outgoing is a message on its way to a place of a team, as it may be said there.
+func outgoing(t rehab.Team, place Place, kind, key string, m body) (store.Outgoing, error) {
+	m = guarded(place, t, kind, m)
+	m.Channel = channel(place, t.Rooms)
+	text, err := json.Marshal(m)
+	if err != nil {
+		return store.Outgoing{}, fmt.Errorf("encoding a message: %w", err)
+	}
+	return store.Outgoing{Team: t.ID, TeamKey: t.Key, Destination: string(place), Kind: kind, Key: key, Body: string(text)}, nil
+}
+
 // enqueue writes one message into the outbox, leased to this process where nothing waits before it: it
 // leaves after the commit.
 func (w *work) enqueue(ctx context.Context, place Place, kind, key string, m body) error {
-	m = guarded(place, w.team, kind, m)
-	m.Channel = channel(place, w.team.Rooms)
 	if kind == "reply" && place == w.in.Place {
 		m.Answer = w.in.Answer
 	}
-	text, err := json.Marshal(m)
+	o, err := outgoing(w.team, place, kind, key, m)
 	if err != nil {
-		return fmt.Errorf("encoding a message: %w", err)
+		return err
 	}
-	o := store.Outgoing{Team: w.team.ID, TeamKey: w.team.Key, Destination: string(place), Kind: kind, Key: key, Body: string(text), Due: w.tx.Now(), LeaseBy: w.b.process}
+	o.Due, o.LeaseBy = w.tx.Now(), w.b.process
 	if o, err = w.tx.Enqueue(ctx, o); err == nil && o.ID != 0 {
 		w.out = append(w.out, o)
 	}

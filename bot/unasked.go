@@ -2,7 +2,6 @@ package bot
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -129,13 +128,12 @@ func kindOf(s rehab.Slot) string {
 }
 
 func (l *look) post(ctx context.Context, place Place, kind, key string, m body, due, until time.Time) error {
-	m = guarded(place, l.team, kind, m)
-	m.Channel = channel(place, l.team.Rooms)
-	text, err := json.Marshal(m)
+	o, err := outgoing(l.team, place, kind, key, m)
 	if err != nil {
-		return fmt.Errorf("encoding a message: %w", err)
+		return err
 	}
-	_, err = l.tx.Enqueue(ctx, store.Outgoing{Team: l.team.ID, TeamKey: l.team.Key, Destination: string(place), Kind: kind, Key: key, Body: string(text), Due: due, Expires: until})
+	o.Due, o.Expires = due, until
+	_, err = l.tx.Enqueue(ctx, o)
 	return err
 }
 

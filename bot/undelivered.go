@@ -2,7 +2,6 @@ package bot
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -73,16 +72,12 @@ func (b *Bot) notice(ctx context.Context, tx *store.Tx, team int64) error {
 	if err != nil || len(dead) == 0 || !t.Gone.IsZero() {
 		return err // of a server that the bot had to leave nobody can be told
 	}
-	m := guarded(MedicalRoom, t, "notice", body{Text: undeliveredText(dead, roster)})
-	m.Channel = channel(MedicalRoom, t.Rooms)
-	text, err := json.Marshal(m)
+	o, err := outgoing(t, MedicalRoom, "notice", fmt.Sprintf("undelivered/%d/%s", t.ID, tx.Now().Format(noticeHour)), body{Text: undeliveredText(dead, roster)})
 	if err != nil {
-		return fmt.Errorf("encoding a notice: %w", err)
+		return err
 	}
-	o, err := tx.Enqueue(ctx, store.Outgoing{
-		Team: t.ID, TeamKey: t.Key, Destination: string(MedicalRoom), Kind: "notice",
-		Key: fmt.Sprintf("undelivered/%d/%s", t.ID, tx.Now().Format(noticeHour)), Body: string(text), Due: tx.Now(),
-	})
+	o.Due = tx.Now()
+	o, err = tx.Enqueue(ctx, o)
 	if err == nil && o.ID == 0 {
 		return errTold
 	}

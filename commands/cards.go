@@ -1,7 +1,6 @@
 package commands
 
 import (
-	"context"
 	"fmt"
 	"strconv"
 	"time"
@@ -54,14 +53,6 @@ func (e *Env) alarmButtons(a rehab.Athlete) []Button {
 		out = append(out, Button{Label: upper(alarm.Name), Line: e.line("wrong", a, ": "+alarm.Name), Own: true, About: a.ID, Until: e.Now.Add(wrongLife), Style: "stop"})
 	}
 	return out
-}
-
-// PlanCard is today's plan for one ankle as its athlete reads it, with the answers to press: Done, Partly,
-// Not today, Something is wrong. It needs no line: Medical false in env says that the athlete reads it.
-// The plan is an entry of the reply. Where nothing is to be done today the reply says why and has no
-// button; a *Refusal says that this ankle has no plan.
-func PlanCard(ctx context.Context, env *Env, a rehab.Athlete, side rehab.Side) (Reply, error) {
-	return showPlan(ctx, env, planArgs{Athlete: a, Side: side, Minutes: -1})
 }
 
 // planButtons are the answers to a plan.

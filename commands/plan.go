@@ -46,27 +46,33 @@ func showPlan(ctx context.Context, env *Env, a planArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	ask, err := env.ask(ctx, state, v, a)
+	reply, _, err := env.planReply(ctx, state, v, block, a)
+	return reply, err
+}
+
+// planReply is the plan of one ankle, or why it has none: has is false then.
+func (e *Env) planReply(ctx context.Context, state rehab.Assessment, v rehab.View, block *rehab.Block, a planArgs) (reply Reply, has bool, err error) {
+	ask, err := e.ask(ctx, state, v, a)
 	if err != nil {
-		return Reply{}, err
+		return Reply{}, false, err
 	}
-	p := plan.For(state, v, ask, env.Now)
+	p := plan.For(state, v, ask, e.Now)
 	if p.None != "" {
-		reply := Reply{Lines: []string{p.None}, Health: true}
-		if !env.Medical {
-			reply.Buttons = []Button{env.wrongButton(a.Athlete)}
+		reply = Reply{Lines: []string{p.None}, Health: true}
+		if !e.Medical {
+			reply.Buttons = []Button{e.wrongButton(a.Athlete)}
 		}
-		return reply, nil
+		return reply, false, nil
 	}
-	reply := Reply{Health: true, Lines: planLines(a.Athlete, v, block, p, len(a.Why) > 0)}
-	if !env.Medical {
-		reply.Buttons = env.planButtons(a.Athlete, v)
+	reply = Reply{Health: true, Lines: planLines(a.Athlete, v, block, p, len(a.Why) > 0)}
+	if !e.Medical {
+		reply.Buttons = e.planButtons(a.Athlete, v)
 	}
-	body := p.Entry(v.Side, env.Now)
-	if sent, ok := state.State.PlanFor(env.Now, v.Side); !ok || !sent.Same(body) {
-		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Now, Body: body}}
+	body := p.Entry(v.Side, e.Now)
+	if sent, ok := state.State.PlanFor(e.Now, v.Side); !ok || !sent.Same(body) {
+		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: e.Now, Body: body}}
 	}
-	return reply, nil
+	return reply, true, nil
 }
 
 // ask is what a plan is made for: what the line says, else what today's plan was made for, else what the

@@ -63,7 +63,7 @@ var RemindersCmd = New(Def[remindArgs]{
 	Fields: func(a *remindArgs) []Field {
 		return habitFields(a, teamWhats)
 	},
-	Examples: []string{"reminders", "reminders drills 17:30", "reminders clinic 07:00", "reminders nudge off", "reminders quiet 21:30-06:30", "reminders summary off"},
+	Examples: []string{"reminders", "reminders drills 17:30", "reminders clinic 07:00", "reminders nudge off", "reminders off", "reminders quiet 21:30-06:30", "reminders summary off"},
 	Run: func(ctx context.Context, env *Env, a remindArgs) (Reply, error) {
 		return env.remind(ctx, a, nil)
 	},
@@ -118,10 +118,11 @@ func (e *Env) remind(ctx context.Context, a remindArgs, own []rehab.Entry) (Repl
 	if err != nil {
 		return Reply{}, err
 	}
-	was, err := rehab.TeamHabits(e.Team, squad)
+	h, err := rehab.TeamHabits(e.Team, squad)
 	if err != nil {
 		return Reply{}, err
 	}
+	h = h.After(own)
 	id := a.Athlete.ID
 	if id == 0 {
 		row, err := e.Records.Squad(ctx)
@@ -130,8 +131,6 @@ func (e *Env) remind(ctx context.Context, a remindArgs, own []rehab.Entry) (Repl
 		}
 		id = row.ID
 	}
-	was = was.After(own)
-	h := was
 	reply := Reply{}
 	for _, p := range wants {
 		h = h.With(p)
@@ -157,7 +156,7 @@ func (e *Env) sayHabits(a rehab.Athlete, h rehab.Habits) []string {
 	if a.ID != 0 {
 		who = a.Label()
 	}
-	if !h.Sends(rehab.Everything) {
+	if a.ID != 0 && !h.Sends(rehab.Everything) {
 		return []string{who + ": no reminders. Something is wrong? It can always be typed: " + Wrong.Name}
 	}
 	times := func(what, says string) string {

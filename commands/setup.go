@@ -203,7 +203,7 @@ func firstReport(ctx context.Context, env *Env, t rehab.Team) (time.Time, error)
 	if err != nil {
 		return time.Time{}, fmt.Errorf("loading the team's zone: %w", err)
 	}
-	clock, err := time.Parse("15:04", t.ReportAt)
+	clock, err := rehab.ParseClock(t.ReportAt)
 	if err != nil {
 		return time.Time{}, fmt.Errorf("reading the report time: %w", err)
 	}
@@ -213,7 +213,7 @@ func firstReport(ctx context.Context, env *Env, t rehab.Team) (time.Time, error)
 	}
 	y, m, d := env.Now.In(zone).Date()
 	for date := time.Date(y, m, d, 0, 0, 0, 0, time.UTC); ; date = date.AddDate(0, 0, 1) {
-		at := rehab.LocalTime(date, clock.Hour(), clock.Minute(), zone)
+		at := clock.On(date, zone)
 		if at.After(env.Now) && date.Format(time.DateOnly) > latest {
 			return at.In(zone), nil
 		}

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"footing/rehab"
-	"footing/rehab/plan"
 )
 
 // askAgainAfter is how many days after they were linked an athlete who has said nothing is asked for consent
@@ -92,48 +91,49 @@ func DrillCards(ctx context.Context, env *Env, a rehab.Athlete) ([]Reply, error)
 		return nil, err
 	}
 	var out []Reply
-	for _, v := range drilled(state, env.Now) {
-		if _, answered := answeredToday(state.State, v.Side, env.Now); answered || rehab.NoDrills(state, v, env.Now) != "" {
+	for _, d := range drilled(state, env.Now) {
+		if answeredToday(state.State, d.view.Side, env.Now) {
 			continue
 		}
-		ask, err := env.ask(ctx, state, v, planArgs{Athlete: a, Side: v.Side, Minutes: -1})
+		card, has, err := env.planReply(ctx, state, d.view, d.block, planArgs{Athlete: a, Side: d.view.Side, Minutes: -1})
 		if err != nil {
 			return nil, err
 		}
-		if plan.For(state, v, ask, env.Now).None != "" {
-			continue
+		if has {
+			out = append(out, card)
 		}
-		card, err := PlanCard(ctx, env, a, v.Side)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, card)
 	}
 	return out, nil
 }
 
+// drill is an ankle that gets drills today; block is nil for one under treatment.
+type drill struct {
+	view  rehab.View
+	block *rehab.Block
+}
+
 // drilled are the ankles that get drills today.
-func drilled(a rehab.Assessment, now time.Time) []rehab.View {
-	if open := a.Open(); len(open) > 0 {
-		return open
+func drilled(a rehab.Assessment, now time.Time) (out []drill) {
+	for _, v := range a.Open() {
+		out = append(out, drill{view: v})
 	}
-	var out []rehab.View
+	if len(out) > 0 {
+		return out
+	}
 	for _, b := range a.Prevention {
 		if b.Asks(now) {
-			out = append(out, b.View)
+			out = append(out, drill{b.View, &b})
 		}
 	}
 	return out
 }
 
-// answeredToday finds what was last said today of the drills for one ankle.
-func answeredToday(st rehab.State, side rehab.Side, now time.Time) (b rehab.Trained, ok bool) {
-	for _, e := range st.Sessions {
-		if t, is := e.Body.(rehab.Trained); is && t.Side == side && rehab.DaysBetween(e.At, now, now.Location()) == 0 {
-			b, ok = t, true
-		}
-	}
-	return b, ok
+// answeredToday reports whether anything was said today of the drills for one ankle.
+func answeredToday(st rehab.State, side rehab.Side, now time.Time) bool {
+	return slices.ContainsFunc(st.Sessions, func(e rehab.Entry) bool {
+		b, ok := e.Body.(rehab.Trained)
+		return ok && b.Side == side && rehab.DaysBetween(e.At, now, now.Location()) == 0
+	})
 }
 
 // NudgeCards remind an athlete once of plans of today that were sent and not answered; none after an alarm.
@@ -143,10 +143,10 @@ func NudgeCards(ctx context.Context, env *Env, a rehab.Athlete) ([]Reply, error)
 		return nil, err
 	}
 	var out []Reply
-	for _, v := range drilled(state, env.Now) {
+	for _, d := range drilled(state, env.Now) {
+		v := d.view
 		p, sent := state.State.PlanFor(env.Now, v.Side)
-		_, answered := answeredToday(state.State, v.Side, env.Now)
-		if !sent || answered || rehab.NoDrills(state, v, env.Now) != "" || rehab.NoMore(state, v, env.Now) != "" {
+		if !sent || answeredToday(state.State, v.Side, env.Now) || rehab.NoDrills(state, v, env.Now) != "" || rehab.NoMore(state, v, env.Now) != "" {
 			continue
 		}
 		reply := lines(fmt.Sprintf("Your %d minutes for the %s ankle are still open today. A few of them count too.", p.Minutes, v.Side))

@@ -171,9 +171,12 @@ func (h Habits) For(minor bool) Habits {
 	return h
 }
 
+// staffs lists what staff get: it does not end when an athlete's reminders do.
+var staffs = []string{MorningReport, ClinicList, WeekSummary}
+
 // Sends reports whether something is sent at all.
 func (h Habits) Sends(what string) bool {
-	return !slices.Contains(h.Off, what) && !slices.Contains(h.Off, Everything)
+	return !slices.Contains(h.Off, what) && (slices.Contains(staffs, what) || !slices.Contains(h.Off, Everything))
 }
 
 // Ends is when the quiet hours that hold a local time end; the time itself where none do.

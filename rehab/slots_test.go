@@ -95,6 +95,7 @@ func TestSlots(t *testing.T) {
 			slots: "morning7 09:00-11:00, drills7 12:00-14:00"},
 		{name: "a day off", day: tuesday, team: []string{"clinic off", "report off"}, own: []string{"days off:tue sun"}, who: treated},
 		{name: "off entirely", day: tuesday, team: []string{"clinic off", "report off"}, own: []string{"reminders off"}, who: treated},
+		{name: "the team's reminders off: staff still get theirs", day: tuesday, team: []string{"reminders off"}, who: treated, slots: "clinic 07:15-09:15, report 07:30-09:30"},
 		{name: "on again", day: tuesday, team: []string{"clinic off", "report off", "nudge off"}, own: []string{"reminders off", "reminders on"}, who: treated,
 			slots: "morning7 07:00-09:00, drills7 17:00-19:00"},
 		{name: "quiet hours over every slot leave nothing", day: tuesday, team: []string{"clinic off", "report off"}, own: []string{"quiet 08:00-20:00"}, who: minor},

@@ -66,10 +66,6 @@ func (c *club) audit(values ...int) {
 
 func (c *club) count(q string, args ...any) (n int) {
 	c.t.Helper()
-	err := c.store.Do(c.t.Context(), c.w.Now(), func(tx *store.Tx) error { return nil })
-	if err != nil {
-		c.t.Fatal(err)
-	}
 	if err := c.store.DB().QueryRow(q, args...).Scan(&n); err != nil {
 		c.t.Fatal(err)
 	}
