@@ -173,7 +173,11 @@ func (e *Env) sayHabits(a rehab.Athlete, h rehab.Habits) []string {
 		}
 		return says + " " + at.String()
 	}
-	parts := []string{times(rehab.MorningQuestion, "morning question"), times(rehab.DrillCard, "drills") + ", 10 min before the end on training days", "nudge " + onWord(h.Sends(rehab.Nudge))}
+	drills := times(rehab.DrillCard, "drills")
+	if h.Sends(rehab.DrillCard) {
+		drills += ", 10 min before the end on training days"
+	}
+	parts := []string{times(rehab.MorningQuestion, "morning question"), drills, "nudge " + onWord(h.Sends(rehab.Nudge))}
 	if a.ID == 0 {
 		parts = append([]string{times(rehab.ClinicList, "clinic list"), "Monday summary " + onWord(h.Sends(rehab.WeekSummary))}, parts...)
 	}
