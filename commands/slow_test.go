@@ -14,6 +14,21 @@ func patience() time.Duration {
 	return time.Second
 }
 
+// quickest is the shortest of up to three tries: what else the machine does makes one slow, not all.
+func quickest(try func()) (least time.Duration) {
+	for n := range 3 {
+		began := time.Now()
+		try()
+		if took := time.Since(began); n == 0 || took < least {
+			least = took
+		}
+		if least <= patience() {
+			break
+		}
+	}
+	return least
+}
+
 // No line, however odd, keeps the others waiting.
 func TestNoLineIsSlow(t *testing.T) {
 	reg, l := registry(t), lang(t)
@@ -29,9 +44,8 @@ func TestNoLineIsSlow(t *testing.T) {
 		"numbers":                  "test 7 " + strings.Repeat("9/10 ", 110),
 		"denials":                  "screen 7 " + strings.Repeat("no squeeze and ", 38),
 	} {
-		began := time.Now()
-		_, err := reg.Parse(line, l)
-		took := time.Since(began)
+		var err error
+		took := quickest(func() { _, err = reg.Parse(line, l) })
 		t.Log(name, took, err != nil)
 		if took > patience() {
 			t.Errorf("%s took %v", name, took)
@@ -49,11 +63,12 @@ func TestNoOptionIsSlow(t *testing.T) {
 	for _, name := range []string{"screen", "test", "modified", "add"} {
 		for _, o := range reg.Options(name) {
 			for _, text := range texts {
-				began := time.Now()
-				_, err := reg.Bind(name, map[string]string{"athlete": "7", o.Name: text}, l)
-				list := reg.Complete(name, o.Name, text, l)
-				if took := time.Since(began); took > patience() {
-					t.Errorf("%s %s %.20q took %v (%v, %d suggestions)", name, o.Name, text, took, err, len(list))
+				took := quickest(func() {
+					_, _ = reg.Bind(name, map[string]string{"athlete": "7", o.Name: text}, l)
+					reg.Complete(name, o.Name, text, l)
+				})
+				if took > patience() {
+					t.Errorf("%s %s %.20q took %v", name, o.Name, text, took)
 				}
 			}
 		}
