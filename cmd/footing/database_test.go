@@ -32,7 +32,6 @@ func TestTheServerRestarts(t *testing.T) {
 	until(t, "the second process", func() bool { return started(l) == 2 })
 	l.everybody("before", 2)
 	control(t, "stop -m fast")
-	l.gap = true
 	l.everybody("while it is away", 2)
 	control(t, "start")
 	until(t, "the gateway", func() bool { return l.w.Gateway().Live() == 1 })
@@ -41,7 +40,6 @@ func TestTheServerRestarts(t *testing.T) {
 	l.everybody("afterwards", 2)
 	l.quiet(declined)
 	control(t, "restart -m immediate") // as if it had crashed
-	l.gap = true
 	l.everybody("after a crash", 2)
 	until(t, "the gateway", func() bool { return l.w.Gateway().Live() == 1 })
 	l.quiet(len(l.told))

@@ -29,7 +29,6 @@ type league struct {
 	moved time.Duration
 	clubs []*club
 	told  []*told
-	gap   bool // what is told now is missed
 }
 
 type club struct {
@@ -47,7 +46,6 @@ type told struct {
 	id, text string
 	edited   bool
 	undone   bool
-	missed   bool // sent while no gateway was surely there: read back, it may be heard after what came later
 }
 
 func newLeague(t *testing.T, db store.Config, flags ...string) *league {
@@ -107,7 +105,7 @@ func (l *league) found(name string, people ...string) *club {
 // says sends a line in the medical room.
 func (c *club) says(by *discordtest.User, text string) *told {
 	c.l.tick()
-	m := &told{club: c, by: by, text: text, missed: c.l.gap, id: by.Says(c.medical, text)}
+	m := &told{club: c, by: by, text: text, id: by.Says(c.medical, text)}
 	c.l.told = append(c.l.told, m)
 	return m
 }
@@ -254,7 +252,6 @@ func (l *league) quiet(mayFail int) {
 		}
 		return open <= min(mayFail, l.declined())
 	})
-	l.gap = false
 }
 
 // audit compares what people read with what is stored.
@@ -324,7 +321,7 @@ func (l *league) auditOrder(outbox []row) {
 	}
 	last := map[string]*told{}
 	for _, m := range l.told { // in the order they were sent; an id's digits order by time
-		if m.edited || m.missed || sent[m.id] == "" {
+		if m.edited || sent[m.id] == "" {
 			continue
 		}
 		key := m.club.g.ID + m.by.ID

@@ -40,7 +40,6 @@ func TestSeveralProcesses(t *testing.T) {
 			first[1].undoes()
 			l.everybody("with the leader", 3)
 			leader.kill()
-			l.gap = true
 			second := l.everybody("without a leader", 3)
 			second[1].edits("note 7: put otherwise without a leader")
 			l.later(store.LeaseTime + time.Second)
@@ -80,7 +79,6 @@ func TestKilledAtEveryStep(t *testing.T) {
 				before := l.everybody("before", 2)
 				before[0].edits("note 7: put otherwise")
 				first.killed()
-				l.gap = true
 				l.everybody("while nobody serves", 1)
 				l.later(store.LeaseTime + time.Second)
 				second := l.serve()

@@ -22,7 +22,6 @@ func TestTwoShards(t *testing.T) {
 	until(t, "an answer in direct messages", func() bool { return len(sam.DM().Messages()) == 2 })
 	l.quiet(0)
 	first.kill()
-	l.gap = true
 	l.everybody("without the first", 2)
 	l.later(store.LeaseTime + time.Second)
 	until(t, "both gateways in the second", func() bool { return l.w.Gateway().Live() == 2 })
