@@ -41,7 +41,7 @@ func helpList(env *Env) []string {
 	out := []string{"One line each: what, who, then facts in any order."}
 	for _, c := range env.Registry.list {
 		if rehab.May(env.Actor.Roles, c.Needs) && !slices.Contains([]*Command{Drop, Keep, UndoMessage, NotThem}, c) && (c != LinkMe || env.Actor.Athlete == 0) {
-			out = append(out, c.Examples[0]+" — "+c.Summary)
+			out = append(out, c.Example(env.Lang.Self.ID != 0)+" — "+c.Summary)
 		}
 	}
 	return append(out, "Typed wrong? Edit that message, it corrects the record; undo takes back your last one.",

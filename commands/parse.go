@@ -149,7 +149,7 @@ func (c *Call) takesText() bool {
 // name finds the command: the first words of the line, or those after a shirt or name put first.
 func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed string, err error) {
 	if len(toks) == 0 {
-		return nil, 0, "", refuse("Type a command, for example: %s. Type help for the list.", reg.list[1].Examples[0])
+		return nil, 0, "", refuse("Type a command, for example: %s. Type help for the list.", reg.example(l))
 	}
 	r := &reader{lang: l, toks: toks}
 	if cmd := reg.at(r); cmd != nil {
@@ -178,16 +178,16 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 			toks[i].text = Fold(toks[i].raw)
 		}
 	}
-	return nil, 0, "", reg.unknownCommand(toks[min(n, len(toks)-1)])
+	return nil, 0, "", reg.unknownCommand(toks[min(n, len(toks)-1)], l)
 }
 
-func (reg *Registry) unknownCommand(t token) error {
+func (reg *Registry) unknownCommand(t token, l *Lang) error {
 	var close []string
 	for _, n := range near(t.text, reg.names, 2) {
 		close = append(close, n.word)
 	}
 	if len(close) == 0 {
-		return refuse("I do not know the command “%s”. Type help for the list, for example: %s", t.raw, reg.list[1].Examples[0])
+		return refuse("I do not know the command “%s”. Type help for the list, for example: %s", t.raw, reg.example(l))
 	}
 	return refuse("I do not know the command “%s”. Near: %s. Type help for the list.", t.raw, strings.Join(close[:min(3, len(close))], ", "))
 }
@@ -281,7 +281,7 @@ func (c *Call) takeRest(r *reader) (int, error) {
 func (c *Call) unknown(r *reader) error {
 	t := r.toks[r.at]
 	says := fmt.Sprintf("I do not know “%s”; nothing was saved.", t.raw) + c.nearest(t.text, r.at == r.start, r.lang)
-	return c.rescued(says, "For example: "+c.Command.Examples[0], r.line, r.lang)
+	return c.rescued(says, "For example: "+c.Command.filled(r.lang.Self.ID != 0), r.line, r.lang)
 }
 
 // nearest lists the known words close to one that is not known, and the names where one may stand.
@@ -334,7 +334,7 @@ func (c *Call) finish(l *Lang) error {
 		if f.Name == "side" {
 			continue // asked with buttons once the athlete is known
 		}
-		return refuse("%s: what %s? For example: %s", c.Command.Name, f.Name, c.Command.Examples[0])
+		return refuse("%s: what %s? For example: %s", c.Command.Name, f.Name, c.Command.filled(l.Self.ID != 0))
 	}
 	return nil
 }

@@ -248,6 +248,28 @@ func TestAnAmbiguousNameOffersTheClearLine(t *testing.T) {
 	}
 }
 
+// What an athlete is shown as an example works when the athlete types it.
+func TestAnAthletesOwnExamplesAreRead(t *testing.T) {
+	reg, l := registry(t), lang(t)
+	l.Self = l.Roster[0]
+	n := 0
+	for _, c := range reg.Commands() {
+		if !c.Self {
+			continue
+		}
+		for _, e := range c.examples(true) {
+			n++
+			call, err := reg.Parse(e, l)
+			if err != nil || call.Command != c || call.Subject().ID != 0 {
+				t.Errorf("%q: %v, about %d", e, err, call.Subject().ID)
+			}
+		}
+	}
+	if n == 0 {
+		t.Error("no command is an athlete's own")
+	}
+}
+
 // Every example is read, and is read the same when written back.
 func TestExamplesRoundTrip(t *testing.T) {
 	reg, l := registry(t), lang(t)

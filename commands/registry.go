@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -59,6 +60,28 @@ type Command struct {
 	subject func(args any) *rehab.Athlete
 	others  func(args any) []rehab.Athlete
 }
+
+// Example is a line that works; an athlete's own leaves out the shirt.
+func (c *Command) Example(own bool) string { return c.examples(own)[0] }
+
+// filled is a line that works and says something, where there is one.
+func (c *Command) filled(own bool) string {
+	list := c.examples(own)
+	return list[max(0, slices.IndexFunc(list, func(e string) bool { return strings.Contains(e, " ") }))]
+}
+
+func (c *Command) examples(own bool) []string {
+	out := slices.Clone(c.Examples)
+	for i := range out {
+		if own && c.Self {
+			out[i] = shirtIn.ReplaceAllString(out[i], "$1")
+		}
+	}
+	return out
+}
+
+// shirtIn finds the shirt of an example, behind its command.
+var shirtIn = regexp.MustCompile(`^(\S+) \d+`)
 
 // New makes a command of a declaration.
 func New[T any](d Def[T]) *Command {
@@ -116,6 +139,13 @@ func (c *Command) Usage() string {
 type Registry struct {
 	list  []*Command
 	names []phrase
+}
+
+// example is a line to begin with, for whoever writes: an athlete has little to do with the first command.
+func (reg *Registry) example(l *Lang) string {
+	own := l.Self.ID != 0
+	i := slices.IndexFunc(reg.list, func(c *Command) bool { return !own && c.Needs == rehab.LogMedical || own && c.Self })
+	return reg.list[max(i, 0)].Example(own)
 }
 
 // NewRegistry checks every declaration and reports every fault of all of them together.

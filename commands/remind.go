@@ -157,7 +157,7 @@ func (e *Env) sayHabits(a rehab.Athlete, h rehab.Habits) []string {
 		who = a.Label()
 	}
 	if a.ID != 0 && !h.Sends(rehab.Everything) {
-		return []string{who + ": no reminders. Something is wrong? It can always be typed: " + Wrong.Name}
+		return []string{who + ": no reminders. To have them again: " + e.line(remindName, a, "on") + ". Something is wrong? It can always be typed: " + Wrong.Name}
 	}
 	times := func(what, says string) string {
 		if !h.Sends(what) {
@@ -211,7 +211,7 @@ func daysOffSay(h rehab.Habits) string {
 const horizon = 8
 
 // firstAt says when a new time first holds: not again on a day that had it. Where quiet hours or days off leave
-// no time it says that.
+// no time it says that; what is off has none.
 func (e *Env) firstAt(ctx context.Context, a rehab.Athlete, h rehab.Habits, cal rehab.Calendar, p rehab.Preferred) (string, error) {
 	what := p.What
 	switch {
@@ -219,6 +219,9 @@ func (e *Env) firstAt(ctx context.Context, a rehab.Athlete, h rehab.Habits, cal 
 		return "", nil
 	case what == rehab.QuietHours || what == rehab.DaysOff || what == rehab.Everything:
 		what = rehab.DrillCard
+	}
+	if !h.Sends(what) {
+		return "", nil
 	}
 	r := rehab.Receiver{Athlete: a.ID, Habits: h, Minor: a.ID != 0 && a.Minor(e.Now, e.Team.StrictMinors), Treated: true, Drilled: true}
 	key := what
