@@ -104,6 +104,7 @@ func (w *work) withUndo(ctx context.Context, l line, r *commands.Reply) error {
 func (w *work) pressed(ctx context.Context) error {
 	p, err := w.tx.Pending(ctx, w.in.Token)
 	l := line{key: w.in.event() + "/0", place: w.in.Place, at: w.in.Sent, source: w.in.event()}
+	looks := err == nil && !p.Confirmed && w.b.registry.Looks(p.Line)
 	no := func(says string) error {
 		return w.refused(ctx, l, &commands.Refusal{Says: says}, rehab.Athlete{})
 	}
@@ -112,7 +113,7 @@ func (w *work) pressed(ctx context.Context) error {
 		return no(saidNoButton)
 	case err != nil:
 		return err
-	case !p.Anyone && w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
+	case !p.Anyone && !looks && w.actor.ID != p.AskedOf && !rehab.May(w.actor.Roles, rehab.Decide):
 		return no("That question is for someone else.")
 	case !p.Used.IsZero():
 		l.answered = p.Group
@@ -121,18 +122,7 @@ func (w *work) pressed(ctx context.Context) error {
 		l.answered = p.Group
 		return no(saidExpired + w.elseWrong())
 	}
-	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
-	if p.File != "" {
-		w.in.File = []byte(p.File)
-	}
-	if p.Anyone { // each presser for themselves, where only they read the answer
-		if _, direct := w.in.Place.Direct(); !direct {
-			w.in.Place = OnlyTo(w.in.Author)
-		}
-		l.use, l.place = "", w.in.Place
-	} else if !p.Strict && p.SourceRow != itsOwn {
-		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
-	}
+	w.takes(&l, p, looks)
 	if err := w.adopt(ctx, p); err != nil {
 		return err
 	}
@@ -147,6 +137,25 @@ func (w *work) pressed(ctx context.Context) error {
 	}
 	_, err = w.carryOut(ctx, l)
 	return err
+}
+
+// takes makes a button's line the one to carry out, in its place: as the line it belongs to, or as one of its own.
+func (w *work) takes(l *line, p store.Pending, looks bool) {
+	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
+	if p.File != "" {
+		w.in.File = []byte(p.File)
+	}
+	switch {
+	case looks: // whoever may, as often as they like
+		l.use, l.place = "", w.in.Place
+	case p.Anyone: // each presser for themselves, where only they read the answer
+		if _, direct := w.in.Place.Direct(); !direct {
+			w.in.Place = OnlyTo(w.in.Author)
+		}
+		l.use, l.place = "", w.in.Place
+	case !p.Strict && p.SourceRow != itsOwn:
+		l.source, l.row, l.at = p.Source, p.SourceRow, p.Asked
+	}
 }
 
 // adopt remembers the message of a question that was asked before its team was known, so that an edit of

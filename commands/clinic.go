@@ -19,6 +19,7 @@ var Clinic = New(Def[clinicArgs]{
 	Summary: "Whom to see and why, most urgent first; clinic 7 for everything about one.",
 	Needs:   rehab.ReadMedical,
 	Privacy: MedicalOnly,
+	Looks:   true,
 	Fields: func(a *clinicArgs) []Field {
 		return []Field{Opt(Athlete(&a.Athlete))}
 	},

@@ -22,6 +22,7 @@ var Ready = New(Def[readyArgs]{
 	Summary: "What still blocks the next stage: met, not met and by how much, missing, stale.",
 	Needs:   rehab.ReadMedical,
 	Privacy: MedicalOnly,
+	Looks:   true,
 	Fields: func(a *readyArgs) []Field {
 		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side))}
 	},

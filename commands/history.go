@@ -16,6 +16,7 @@ var HistoryCmd = New(Def[readyArgs]{
 	Summary: "The last two weeks of an ankle: drills, mornings, decisions.",
 	Needs:   rehab.ReadMedical,
 	Privacy: MedicalOnly,
+	Looks:   true,
 	Fields: func(a *readyArgs) []Field {
 		return []Field{Athlete(&a.Athlete), Opt(Side(&a.Side))}
 	},

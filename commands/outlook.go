@@ -20,6 +20,7 @@ var OutlookCmd = New(Def[outlookArgs]{
 	Summary: "When they are likely back, as ranges; without an athlete everyone under treatment, and how past outlooks did.",
 	Needs:   rehab.ReadMedical,
 	Privacy: MedicalOnly,
+	Looks:   true,
 	Fields: func(a *outlookArgs) []Field {
 		return []Field{Opt(Athlete(&a.Athlete))}
 	},

@@ -33,6 +33,7 @@ type Def[T any] struct {
 	Self    bool // an athlete may leave out who: it is themselves
 	Exact   bool // no slip is mended into its name: what it does is too big for that, or too many words are near
 	Squad   bool // it adds to what is known of the squad as a whole
+	Looks   bool // it only shows: its button may be pressed again, and leaves the others of its message
 	// BeforeConsent marks what an athlete may use who has not agreed to be asked and written to.
 	BeforeConsent bool
 	Fields        func(*T) []Field
@@ -52,6 +53,7 @@ type Command struct {
 	Self          bool
 	Exact         bool
 	Squad         bool
+	Looks         bool
 	BeforeConsent bool
 	Examples      []string
 
@@ -85,7 +87,7 @@ var shirtIn = regexp.MustCompile(`^(\S+) \d+`)
 
 // New makes a command of a declaration.
 func New[T any](d Def[T]) *Command {
-	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Squad: d.Squad, BeforeConsent: d.BeforeConsent, Examples: d.Examples}
+	c := &Command{Name: d.Name, Also: d.Also, Summary: d.Summary, Needs: d.Needs, Privacy: d.Privacy, Self: d.Self, Exact: d.Exact, Squad: d.Squad, Looks: d.Looks, BeforeConsent: d.BeforeConsent, Examples: d.Examples}
 	c.ways = phrases(d.Name, append([]string{d.Name}, d.Also...)...)
 	c.begin = func() *Call {
 		args := new(T)
@@ -139,6 +141,12 @@ func (c *Command) Usage() string {
 type Registry struct {
 	list  []*Command
 	names []phrase
+}
+
+// Looks reports whether a line of a button only shows something.
+func (reg *Registry) Looks(line string) bool {
+	c := reg.at(&reader{toks: tokens(clean(line))})
+	return c != nil && c.Looks
 }
 
 // example is a line to begin with, for whoever writes: an athlete has little to do with the first command.

@@ -200,7 +200,7 @@ func (c *concerns) progress() {
 			ask = append(ask, "state the "+r.Says)
 		case open && r.Criterion.Finding != "":
 			ask = append(ask, r.Says)
-		case open && r.Criterion.Fact == "morning-not-worse" && v.Unanswered(c.now) < limits.UnknownRun: // else it was said already
+		case open && r.Criterion.Fact == "morning-not-worse" && v.Day > 0 && v.Unanswered(c.now) < limits.UnknownRun: // there was a morning, and it was not said already
 			ask = append(ask, "ask how the ankle was this morning")
 		}
 	}
