@@ -209,6 +209,9 @@ func (a *Adapter) again(ctx context.Context, r room, m *discordgo.Message) error
 	}
 	m.GuildID = r.guild
 	if r.guild != "" {
+		if err := a.readGuild(ctx, r.guild); err != nil { // a new process may not have been told of it yet: who owns it, which roles there are
+			return err
+		}
 		member, err := a.member(ctx, r.guild, m.Author.ID)
 		if hasLeft(err) { // what they may do now is nothing
 			return nil

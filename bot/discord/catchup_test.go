@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/bwmarrin/discordgo"
+
 	"footing/bot/discord/discordtest"
 	"footing/store"
 	"footing/store/storetest"
@@ -52,6 +54,30 @@ func TestWhatWasMissedIsReadBack(t *testing.T) {
 		c.lines("ready 7")
 		if !heard("pain-walking 1.", "A message was deleted", "Availability")() {
 			t.Error("something was said twice")
+		}
+	})
+}
+
+// What somebody wrote who may manage the server is judged as theirs, also before a new process was told of the server.
+func TestRightsAreKnownBeforeTheServerIsTold(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, db store.Config) {
+		c := open(t, db)
+		c.stop()
+		c.start()
+		c.lines("add 7 Mere Tau")
+		c.w.Wait("the cursors", func() bool {
+			last, err := c.b.Cursor(t.Context(), c.medical.ID)
+			return err == nil && last != ""
+		})
+		c.stop()
+		c.g.SetRoles(c.boss, c.medic, c.g.Role("board", discordgo.PermissionManageGuild))
+		release := c.w.Gateway().HoldGuilds()
+		defer release()
+		c.boss.Says(c.medical, "setup report 08:10")
+		c.start()
+		c.until("an answer", func() bool { return c.saidBy("set the team up")+c.saidBy("You may not") > 0 })
+		if c.saidBy("or whoever set the team up, may change") != 1 { // who may not manage the server hears that setup is not for them
+			t.Errorf("they were told: %q", c.medical.Last().Content)
 		}
 	})
 }

@@ -47,6 +47,7 @@ type Gateway struct {
 	identifies, resumes, heartbeats int
 	// Counts of connections still to be treated so.
 	noHello, noAnswer, reconnectFirst, dropSessions int
+	lateGuilds                                      []func() // GUILD_CREATEs that are kept back; nil when none are
 	cutDuring                                       string
 }
 

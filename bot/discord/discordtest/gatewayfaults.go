@@ -109,6 +109,19 @@ func (g *Gateway) NoAnswer(n int) { g.w.change(func() { g.noAnswer = n }) }
 // ReconnectFirst answers the next n IDENTIFYs or RESUMEs with RECONNECT (op 7), where READY was expected.
 func (g *Gateway) ReconnectFirst(n int) { g.w.change(func() { g.reconnectFirst = n }) }
 
+// HoldGuilds keeps back the GUILD_CREATEs of the sessions that begin from now on, until they are let go.
+func (g *Gateway) HoldGuilds() (release func()) {
+	g.w.change(func() { g.lateGuilds = []func(){} })
+	return func() {
+		g.w.change(func() {
+			for _, tell := range g.lateGuilds {
+				tell()
+			}
+			g.lateGuilds = nil
+		})
+	}
+}
+
 // ForgetSessions refuses the next n RESUMEs with INVALID_SESSION (op 9), as when the client stayed away for
 // too long.
 func (g *Gateway) ForgetSessions(n int) { g.w.change(func() { g.dropSessions = n }) }

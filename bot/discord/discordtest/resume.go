@@ -99,7 +99,12 @@ func (g *Gateway) start(c *conn, intents int, compress bool, shard [2]int) {
 		"resume_gateway_url": g.url() + "/resume", "application": obj{"id": g.w.appID, "flags": g.w.appFlags()}, "private_channels": []obj{}})
 	for _, guild := range g.w.guilds {
 		if guild.hasBot() && s.has(guild.ID) && intents&intentGuilds != 0 {
-			g.tell(s, "GUILD_CREATE", guild.createJSON(s))
+			tell := func() { g.tell(s, "GUILD_CREATE", guild.createJSON(s)) }
+			if g.lateGuilds != nil {
+				g.lateGuilds = append(g.lateGuilds, tell)
+				continue
+			}
+			tell()
 		}
 	}
 }
