@@ -114,7 +114,7 @@ func create(t testing.TB, owner, app, template string) store.Config {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := admin.Exec("CREATE DATABASE " + name + " TEMPLATE " + template); err != nil {
+	if _, err := admin.Exec("CREATE DATABASE " + name + " TEMPLATE " + template + " STRATEGY file_copy"); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
