@@ -25,6 +25,17 @@ func (w *work) alarmed(l line) bool {
 	return w.own(l.place) && w.actor.Athlete != 0 && commands.RedFlag(l.text, w.lang) != ""
 }
 
+// helps answers an athlete who calls for help where others read by direct message: the word gets through
+// all the same.
+func (w *work) helps(l *line) {
+	if _, open := strings.CutPrefix(string(l.place), channelMark); !open || w.actor.Athlete == 0 || rehab.May(w.actor.Roles, rehab.ReadMedical) {
+		return
+	}
+	if w.b.registry.Command(l.text) == commands.Wrong || commands.RedFlag(l.text, w.lang) != "" {
+		l.place = DirectTo(w.in.Author)
+	}
+}
+
 // unready refuses all but setting up, and help, while the team is not set up.
 func (w *work) unready(call *commands.Call) error {
 	if w.team.Ready || call != nil && slices.Contains([]*commands.Command{commands.SetUp, commands.Help}, call.Command) && rehab.May(w.actor.Roles, rehab.ManageTeam) {

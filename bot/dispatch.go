@@ -17,7 +17,7 @@ import (
 const (
 	saidFailed   = "That did not work and nothing was saved. Please send it again in a minute."
 	saidBusy     = "Busy: nothing was saved. Please send it again in a moment."
-	saidStranger = "I do not know you yet, and nothing was saved. On your team's server press the link button first; staff use their channel there."
+	saidStranger = "I do not know you yet: nothing was saved, nobody was told. Hurt now? Call emergency services or your medical staff. On your team's server press the link button first; staff use their channel there."
 	saidNoTeam   = "This server is not set up yet. Nothing was saved."
 	saidUnready  = "This server is not set up yet; nothing was saved. Whoever owns or manages it types setup; help setup shows how."
 	saidBadText  = "That message holds characters I cannot keep. Nothing was saved; please type it again."
@@ -229,6 +229,7 @@ type line struct {
 // carryOut reads and runs one line and answers it. ok is false when the line was refused: then
 // nothing of it is stored but its answer.
 func (w *work) carryOut(ctx context.Context, l line) (ok bool, err error) {
+	w.helps(&l)
 	reply, subject, err := w.attempt(ctx, l)
 	var refusal *commands.Refusal
 	if errors.As(err, &refusal) && !refusal.Step {

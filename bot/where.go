@@ -24,7 +24,9 @@ func DirectTo(author string) Place { return Place("@" + author) }
 func OnlyTo(author string) Place { return Place("~" + author) }
 
 // InChannel is the place of a channel that is none of the team's rooms: anyone may read there.
-func InChannel(id string) Place { return Place("#" + id) }
+func InChannel(id string) Place { return Place(channelMark + id) }
+
+const channelMark = "#"
 
 // Direct gives the account whose direct messages a place is.
 func (p Place) Direct() (account string, ok bool) { return strings.CutPrefix(string(p), "@") }

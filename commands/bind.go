@@ -15,9 +15,9 @@ func (reg *Registry) Bind(command string, options map[string]string, l *Lang) (*
 	call, err := reg.bind(command, options, l)
 	var q *Question
 	if errors.As(err, &q) {
-		return call, reg.answered(q, command, options, l)
+		err = reg.answered(q, command, options, l)
 	}
-	return call, err
+	return call, warned(err, strings.Join(slices.Collect(maps.Values(options)), "\n"), l)
 }
 
 func (reg *Registry) bind(command string, options map[string]string, l *Lang) (*Call, error) {

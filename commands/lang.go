@@ -2,7 +2,6 @@ package commands
 
 import (
 	"cmp"
-	"slices"
 	"strings"
 	"time"
 
@@ -117,21 +116,4 @@ func (l *Lang) SetRoster(roster []rehab.Athlete) {
 	for i, a := range roster {
 		l.names[i] = [][]string{words(a.Name), words(a.Nick)}
 	}
-}
-
-// RedFlag finds a word for an emergency or an alarm in a text, undenied, or gives "". A "no" behind it
-// denies it only where nothing follows: "foot numb no idea why" is a red flag.
-func RedFlag(text string, l *Lang) string {
-	line := clean(text)
-	r := &reader{lang: l, line: line, toks: slices.DeleteFunc(tokens(line), func(t token) bool { return t.text == ":" })}
-	for ; !r.done(); r.at++ {
-		if slices.Contains(denyBefore, r.peek(0)) {
-			r.at++ // and what it denies
-			continue
-		}
-		if meaning, n := longest(r, l.flags); n > 0 && !(slices.Contains(denyAfter, r.peek(n)) && r.closes(n)) {
-			return meaning
-		}
-	}
-	return ""
 }

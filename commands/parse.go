@@ -73,6 +73,11 @@ const maxWords = 120
 // Parse reads one line. The error is a *Refusal or a *Question meant for the user; with it comes the
 // call as far as its command was known, so that whoever may not use it is told only that.
 func (reg *Registry) Parse(line string, l *Lang) (*Call, error) {
+	call, err := reg.parse(line, l)
+	return call, warned(err, line, l)
+}
+
+func (reg *Registry) parse(line string, l *Lang) (*Call, error) {
 	if line = clean(line); len(line) > maxLine {
 		return nil, refuse("That line is too long: %d letters at most. Nothing was saved.", maxLine)
 	}
@@ -305,7 +310,7 @@ func (c *Call) nearest(word string, names bool, l *Lang) string {
 func (c *Call) rescued(says, hint, text string, l *Lang) *Refusal {
 	refusal := refuse("%s %s", says, hint)
 	if flag := RedFlag(text, l); flag != "" {
-		refusal.Says = fmt.Sprintf("%s The line names a red flag (%s): see the athlete now, then type it as a finding.", says, flag)
+		refusal.Says = says + " " + flagSays(flag, l)
 	} else if a := c.Subject(); a.ID != 0 && c.Command.Needs != rehab.ManageRoster && c.Command.Needs != rehab.Decide && !slices.ContainsFunc(c.Fields, func(f Field) bool { return f.Name == "findings" }) {
 		refusal.Buttons = []Button{{Label: "Keep as note", Line: fmt.Sprintf("note %d: %s", a.Shirt, strings.TrimSpace(text)), About: a.ID}}
 	}

@@ -143,9 +143,14 @@ type Registry struct {
 	names []phrase
 }
 
+// Command is the command that a line begins with, nil when it begins with none.
+func (reg *Registry) Command(line string) *Command {
+	return reg.at(&reader{toks: tokens(clean(line))})
+}
+
 // Looks reports whether a line of a button only shows something.
 func (reg *Registry) Looks(line string) bool {
-	c := reg.at(&reader{toks: tokens(clean(line))})
+	c := reg.Command(line)
 	return c != nil && c.Looks
 }
 
