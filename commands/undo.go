@@ -233,6 +233,9 @@ func kindWords(env *Env, b rehab.Body) string {
 	case rehab.Decided:
 		return string(b.Action)
 	case rehab.Noted:
+		if b.Seen {
+			return "seen: " + b.Text
+		}
 		return "note: " + b.Text
 	case rehab.Trained:
 		return "drills " + b.Did + painWord(b.Pain) + rehab.Prefixed(", ", b.Why)

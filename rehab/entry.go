@@ -160,6 +160,7 @@ type Seen struct {
 type Noted struct {
 	Text  string `json:"text"`
 	Alert bool   `json:"alert,omitempty"` // the athlete said that something is wrong
+	Seen  bool   `json:"seen,omitempty"`  // medical staff have seen them: it answers what they said before
 }
 
 // Changed records that the roster's row of an athlete was changed; the row itself is a table.

@@ -20,7 +20,7 @@ type State struct {
 
 	Sessions []Entry // plans, drills done and efforts, in the order they happened
 
-	Alert time.Time // when the athlete last said that something is wrong, and nobody has examined them since; zero when not
+	Alert time.Time // when the athlete last said that something is wrong and nobody has looked at it since; zero when not
 
 	Consent Consent // to being asked and written to
 
@@ -120,22 +120,4 @@ func each[T Body](ep Episode, f func(Entry, T)) {
 			f(e, b)
 		}
 	}
-}
-
-// alert is the latest word of the athlete that something is wrong, unless an examination came later.
-func alert(entries []Entry) time.Time {
-	var said, seen time.Time
-	for _, e := range entries {
-		if b, ok := e.Body.(Noted); ok && b.Alert && e.At.After(said) {
-			said = e.At
-		}
-		_, examined := e.Body.(Screened)
-		if r, ok := e.Body.(Restricted); (examined || ok && r.Level == Full) && e.At.After(seen) {
-			seen = e.At // examined, or declared available by medical staff
-		}
-	}
-	if seen.After(said) {
-		return time.Time{}
-	}
-	return said
 }

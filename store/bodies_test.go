@@ -22,7 +22,7 @@ var bodies = []rehab.Body{
 	rehab.Tested{Test: "wbl", Side: rehab.Right, Trials: []rehab.Trial{{Value: 10.25}, {Value: 0.1, Failed: true}, {Value: 30, Capped: true}}, Choice: "smooth", Absent: "not-done", Reason: "sore", Pain: ptr(2), Masked: true},
 	rehab.Responded{Pain: 3, Swelling: "more", Limp: true, Alarms: []string{"gave-way"}, ByStaff: true},
 	rehab.Decided{Action: rehab.StepBack, From: "load", To: "calm", Reason: "worse", Protocol: hash, Evidence: []rehab.Seen{{Criterion: "wbl", Status: rehab.NotMet, Says: "wbl 8 cm", Seqs: []int64{3, 5}}}},
-	rehab.Noted{Text: "ice", Alert: true},
+	rehab.Noted{Text: "ice", Alert: true, Seen: true},
 	rehab.Changed{Fields: []string{"shirt", "name"}, Was: rehab.Athlete{Shirt: 9, Name: "Mere", Nick: "Mez", Position: "wing", Sex: "female", Born: "1999", Leg: 88.5}},
 	rehab.Departed{},
 	rehab.Past{Side: rehab.Left, Sprains: 2, Surgery: true, Lax: true, Text: "2024"},
