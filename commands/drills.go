@@ -61,7 +61,7 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	if why := rehab.NoDrills(state, v, env.Now); why != "" {
 		return Reply{}, refuse("%s Nothing was saved.", why)
 	}
-	at := env.at(a.At)
+	at, sent, planned := a.answers(env, state.State, v)
 	if at.Before(v.At) {
 		return Reply{}, refuse("%s is before the sprain (%s).", day(at), day(v.At))
 	}
@@ -75,7 +75,9 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	}
 	body := a.body()
 	body.Stage, body.Side = v.Stage.Key, v.Side
-	sent, planned := state.State.PlanFor(at.In(env.Now.Location()), v.Side)
+	if was, edited := env.replacedDrills(a.Athlete, v.Side); edited {
+		body.Stage = was.Stage
+	}
 	doses(&body, v, sent, env.Now)
 	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
 	if v.Open && body.Pain != nil && body.Did != "none" {
@@ -93,6 +95,29 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 		reply.Lines = append(reply.Lines, "Which ones? Named drills count: "+env.line("done", a.Athlete, "some pain", exact(max(0, a.Pain)), body.Doses[0].Drill))
 	}
 	return reply, nil
+}
+
+// answers is when the drills were done, and the plan of that day they answer: the one there was when they were
+// told first, not one sent before an edit. In the night it is that of the evening, which they then belong to.
+func (a doneArgs) answers(env *Env, st rehab.State, v rehab.View) (at time.Time, sent rehab.Planned, planned bool) {
+	if a.At.IsZero() {
+		if sent, at, ok := st.EveningPlan(v.Side, env.Told); ok && !at.Before(v.At) {
+			return at, sent, true
+		}
+	}
+	at = env.at(a.At)
+	sent, planned = st.PlanFor(at.In(env.Now.Location()), v.Side, env.Told)
+	return at, sent, planned
+}
+
+// replacedDrills is what an edited line had recorded of one ankle's drills.
+func (e *Env) replacedDrills(a rehab.Athlete, side rehab.Side) (rehab.Trained, bool) {
+	for _, old := range e.Replaces {
+		if b, ok := old.Body.(rehab.Trained); ok && old.Athlete == a.ID && b.Side == side {
+			return b, true
+		}
+	}
+	return rehab.Trained{}, false
 }
 
 // didSays is how much was done, in words.

@@ -69,7 +69,7 @@ func (e *Env) planReply(ctx context.Context, state rehab.Assessment, v rehab.Vie
 		reply.Buttons = e.planButtons(a.Athlete, v)
 	}
 	body := p.Entry(v.Side, e.Now)
-	if sent, ok := state.State.PlanFor(e.Now, v.Side); !ok || !sent.Same(body) {
+	if sent, ok := state.State.PlanFor(e.Now, v.Side, e.Now); !ok || !sent.Same(body) {
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: e.Now, Body: body}}
 	}
 	return reply, true, nil
@@ -83,7 +83,7 @@ func (e *Env) ask(ctx context.Context, state rehab.Assessment, v rehab.View, a p
 		return plan.Ask{}, refuse("%s minutes is more than a plan holds: 1 to %d. For example: plan %d 15min", exact(a.Minutes), pl.MostMinutes, a.Athlete.Shirt)
 	}
 	ask := plan.Ask{Minutes: max(0, int(a.Minutes)), Kit: pl.Kit}
-	if sent, ok := state.State.PlanFor(e.Now, v.Side); ok {
+	if sent, ok := state.State.PlanFor(e.Now, v.Side, e.Now); ok {
 		ask.Kit = sent.Kit
 		if ask.Minutes == 0 {
 			ask.Minutes = sent.Budget

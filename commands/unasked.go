@@ -145,7 +145,7 @@ func NudgeCards(ctx context.Context, env *Env, a rehab.Athlete) ([]Reply, error)
 	var out []Reply
 	for _, d := range drilled(state, env.Now) {
 		v := d.view
-		p, sent := state.State.PlanFor(env.Now, v.Side)
+		p, sent := state.State.PlanFor(env.Now, v.Side, env.Now)
 		if !sent || answeredToday(state.State, v.Side, env.Now) || rehab.NoDrills(state, v, env.Now) != "" || rehab.NoMore(state, v, env.Now) != "" {
 			continue
 		}
