@@ -58,9 +58,6 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if why := rehab.NoDrills(state, v, env.Now); why != "" {
-		return Reply{}, refuse("%s Nothing was saved.", why)
-	}
 	at, sent, planned := a.answers(env, state.State, v)
 	if at.Before(v.At) {
 		return Reply{}, refuse("%s is before the sprain (%s).", day(at), day(v.At))
@@ -75,17 +72,22 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	}
 	body := a.body()
 	body.Stage, body.Side = v.Stage.Key, v.Side
+	barred := rehab.NoDrills(state, v, env.Now)
+	body.Barred = barred != "" && body.Did != "none"
 	if was, edited := env.replacedDrills(a.Athlete, v.Side); edited {
-		body.Stage = was.Stage
+		body.Stage, body.Barred = was.Stage, was.Barred
 	}
 	doses(&body, v, sent, env.Now)
-	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
-	if v.Open && body.Pain != nil && body.Did != "none" {
-		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
+	reply := Reply{Entries: []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}, Health: true}
+	if v.Open && painTells(v.P.Response, body) {
+		reply.Entries = append(reply.Entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
 	}
-	reply := Reply{Entries: entries, Health: true}
 	reply.Lines = []string{join(" ", fmt.Sprintf("%s, %s: drills %s%s%s.", name(a.Athlete, v), day(at), didSays[body.Did], painWord(body.Pain), rehab.Prefixed(", ", a.Why)), painMeans(v.P.Response, body))}
 	switch {
+	case body.Barred && barred != "":
+		reply.Lines = append(reply.Lines, "Kept, but it counts for no progress. "+barred)
+	case barred != "":
+		reply.Lines = append(reply.Lines, barred)
 	case body.Did == "none" && body.Pain != nil && !env.Medical:
 		reply.Lines = append(reply.Lines, "Medical staff can read this. If it gets worse, type: wrong")
 	case body.Did == "none":
@@ -185,11 +187,19 @@ func painWord(p *int) string {
 	return fmt.Sprintf(", pain %d", *p)
 }
 
+// painTells reports whether pain in drills is kept as a test that a gate may ask for. Of drills that were
+// not to be done only too much pain is: it may hold back, and nothing of them leads on.
+func painTells(r rehab.Response, b rehab.Trained) bool {
+	return b.Pain != nil && b.Did != "none" && (!b.Barred || *b.Pain > r.DrillsTolerated)
+}
+
 // painMeans explains pain in drills by the protocol's bands; pain without drills has none.
 func painMeans(r rehab.Response, b rehab.Trained) string {
 	switch {
-	case b.Pain == nil || b.Did == "none":
+	case b.Pain == nil || b.Did == "none" || b.Barred && *b.Pain <= r.DrillsTolerated:
 		return ""
+	case b.Barred:
+		return "Too much."
 	case *b.Pain <= r.DrillsFine:
 		return "That is fine."
 	case *b.Pain <= r.DrillsTolerated:

@@ -240,6 +240,7 @@ type Trained struct {
 	Minutes  int      `json:"minutes,omitempty"`  // it took by the plan
 	Contacts int      `json:"contacts,omitempty"` // ground contacts in it
 	Running  int      `json:"running,omitempty"`  // minutes of running in it
+	Barred   bool     `json:"barred,omitempty"`   // none were to be done, as on a held ankle: it leads no level up
 }
 
 // Worked records how hard a session was: effort 0–10 over its minutes (session RPE).
