@@ -19,7 +19,8 @@ type planArgs struct {
 	Why     []string
 }
 
-// Plan proposes today's drills. A plan that is shown is kept: a later done means it.
+// Plan proposes today's drills. A plan that is shown is kept: a later done means it. What staff are shown never
+// takes the place of what the athlete was sent.
 var Plan = New(Def[planArgs]{
 	Name:    "plan",
 	Summary: "Today's drills, chosen for the minutes and the kit there are; why says why.",
@@ -69,7 +70,13 @@ func (e *Env) planReply(ctx context.Context, state rehab.Assessment, v rehab.Vie
 		reply.Buttons = e.planButtons(a.Athlete, v)
 	}
 	body := p.Entry(v.Side, e.Now)
-	if sent, ok := state.State.PlanFor(e.Now, v.Side, e.Now); !ok || !sent.Same(body) {
+	body.Shown = e.Medical
+	switch had, ok := state.State.PlanFor(e.Now, v.Side, e.Now); {
+	case ok && body.Shown && !had.Shown:
+		if !had.Same(body) {
+			reply.Lines = append(reply.Lines, fmt.Sprintf("For you only: done means the plan of %d min they were sent today. For a new one they type: plan", had.Minutes))
+		}
+	case !ok || !had.Same(body) || had.Shown && !body.Shown:
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: e.Now, Body: body}}
 	}
 	return reply, true, nil

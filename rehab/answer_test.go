@@ -28,6 +28,13 @@ func TestThePlanAnAnswerMeans(t *testing.T) {
 		{"not one of the other ankle", func(c *chart) {
 			c.log(at(3, 9), rehab.Planned{Day: evening, Side: rehab.Right, Minutes: 5})
 		}, at(3, 18), 0, false},
+		{"the one sent, whatever staff were shown since", func(c *chart) {
+			plan(c, at(3, 9), evening, 5)
+			c.log(at(3, 10), rehab.Planned{Day: evening, Side: rehab.Left, Minutes: 10, Shown: true})
+		}, at(3, 18), 5, false},
+		{"the one shown to staff, where none was sent", func(c *chart) {
+			c.log(at(3, 10), rehab.Planned{Day: evening, Side: rehab.Left, Minutes: 10, Shown: true})
+		}, at(3, 18), 10, false},
 		{"after midnight that of the evening", func(c *chart) { plan(c, at(3, 23), evening, 5) }, at(4, 0), 5, true},
 		{"at four the night is over", func(c *chart) { plan(c, at(3, 23), evening, 5) }, at(4, 4), 0, false},
 		{"it was answered already", func(c *chart) { plan(c, at(3, 22), evening, 5); c.log(at(3, 23), done) }, at(4, 0), 0, false},

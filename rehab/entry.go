@@ -215,7 +215,7 @@ type Dose struct {
 	Level int    `json:"level"` // from 1
 }
 
-// Planned records a plan that was sent: what a later "done" means.
+// Planned records a plan that was sent, or shown to staff: what a later "done" means.
 type Planned struct {
 	Day      string   `json:"day"`           // local day it is for
 	Stage    string   `json:"stage"`         // in whose work it was chosen
@@ -223,9 +223,10 @@ type Planned struct {
 	Budget   int      `json:"budget"`        // minutes there were
 	Kit      []string `json:"kit,omitempty"` // that there was
 	Doses    []Dose   `json:"doses"`
-	Minutes  int      `json:"minutes"`  // it takes
-	Contacts int      `json:"contacts"` // ground contacts in it
-	Running  int      `json:"running"`  // minutes of running in it
+	Minutes  int      `json:"minutes"`         // it takes
+	Contacts int      `json:"contacts"`        // ground contacts in it
+	Running  int      `json:"running"`         // minutes of running in it
+	Shown    bool     `json:"shown,omitempty"` // to staff only: it takes the place of none that was sent, and nobody owes it
 }
 
 // Trained records how a drill session went.

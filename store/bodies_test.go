@@ -30,7 +30,7 @@ var bodies = []rehab.Body{
 	rehab.Supported{Support: "tape", For: "matches", Until: "2026-09-01"},
 	rehab.PlayedOn{After: true, Passed: []string{"no-limp"}, Missed: []string{"pain"}},
 	rehab.Trained{Did: "some", Drills: []string{"pogo-one"}, Doses: []rehab.Dose{{Drill: "pogo-one", Level: 2}}, Pain: ptr(3), Why: "no time", Stage: "impact", Side: rehab.Left, Minutes: 6, Contacts: 40, Running: 4, Barred: true},
-	rehab.Planned{Day: "2026-03-06", Stage: "impact", Side: rehab.Left, Budget: 10, Kit: []string{"band"}, Doses: []rehab.Dose{{Drill: "pogo-one", Level: 2}}, Minutes: 8, Contacts: 40, Running: 4},
+	rehab.Planned{Day: "2026-03-06", Stage: "impact", Side: rehab.Left, Budget: 10, Kit: []string{"band"}, Doses: []rehab.Dose{{Drill: "pogo-one", Level: 2}}, Minutes: 8, Contacts: 40, Running: 4, Shown: true},
 	rehab.Worked{What: "training", Effort: 6, Minutes: 90},
 	rehab.Adopted{Protocol: hash, Was: "old"},
 	rehab.Linked{Account: "robin"},
