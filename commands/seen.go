@@ -7,11 +7,11 @@ import (
 	"footing/rehab"
 )
 
-// SeenCmd ends an athlete's word that something is wrong where no examination does: medical staff have
-// seen them. What holds an ankle is left as it is.
+// SeenCmd ends an athlete's word that something is wrong, or that an ankle is worse since its return, where no
+// examination does: medical staff have seen them. What holds an ankle is left as it is.
 var SeenCmd = New(Def[noteArgs]{
 	Name:    "seen",
-	Summary: "You have seen whoever said that something is wrong: say what it was. Findings go to screen.",
+	Summary: "You have seen whoever said that something is wrong, or was worse after a return: say what it was. Findings go to screen.",
 	Exact:   true,
 	Needs:   rehab.Decide,
 	Privacy: MedicalOnly,
@@ -25,8 +25,8 @@ var SeenCmd = New(Def[noteArgs]{
 		if err != nil {
 			return Reply{}, err
 		}
-		said := state.State.Alert
-		if said.IsZero() {
+		says, waits := waiting(state, env)
+		if !waits {
 			return Reply{}, refuse("%s has not said that something is wrong, or it was answered. To keep what you saw: note %d: what", a.Athlete.Label(), a.Athlete.Shirt)
 		}
 		entry := rehab.Entry{Athlete: a.Athlete.ID, At: env.Told, Body: rehab.Noted{Text: a.Text, Seen: true}}
@@ -34,7 +34,7 @@ var SeenCmd = New(Def[noteArgs]{
 		if err != nil {
 			return Reply{}, err
 		}
-		reply := lines(fmt.Sprintf("%s: seen. What they said on %s is answered.%s", a.Athlete.Label(), said.In(env.Now.Location()).Format("Mon 15:04"), env.noted(a.Athlete, a.Text)))
+		reply := lines(fmt.Sprintf("%s: seen. What they said on %s is answered.%s", a.Athlete.Label(), says, env.noted(a.Athlete, a.Text)))
 		if len(next.Open()) > 0 {
 			reply.Lines = append(reply.Lines, fmt.Sprintf("The ankle under treatment still decides. See: ready %d", a.Athlete.Shirt))
 		}
@@ -43,3 +43,16 @@ var SeenCmd = New(Def[noteArgs]{
 		return reply, nil
 	},
 })
+
+// waiting is when an athlete said what nobody has seen them about yet; false when they said nothing of that kind.
+func waiting(state rehab.Assessment, env *Env) (when string, waits bool) {
+	if at := state.State.Alert; !at.IsZero() {
+		return at.In(env.Now.Location()).Format("Mon 15:04"), true
+	}
+	for _, v := range state.Views {
+		if m, worse := v.WorseSinceReturn(state.State, env.Now); worse {
+			return m.Date.Format("Mon") + " morning", true
+		}
+	}
+	return "", false
+}

@@ -21,6 +21,7 @@ type State struct {
 	Sessions []Entry // plans, drills done and efforts, in the order they happened
 
 	Alert time.Time // when the athlete last said that something is wrong and nobody has looked at it since; zero when not
+	Seen  time.Time // when medical staff last said that they had seen the athlete; zero when never
 
 	Consent Consent // to being asked and written to
 
@@ -67,6 +68,9 @@ func Fold(a Athlete, entries []Entry) State {
 		}
 		if b, ok := e.Body.(Past); ok {
 			st.bring(b, e.At)
+		}
+		if b, ok := e.Body.(Noted); ok && b.Seen && e.At.After(st.Seen) {
+			st.Seen = e.At
 		}
 	}
 	st.Restrictions, st.Alert, st.Sessions, st.Consent = restrictions(ordered), alert(ordered), sessionsOf(ordered), consent(ordered)
