@@ -13,7 +13,7 @@ type State struct {
 	Episodes []Episode          // by number
 	Readings []Reading          // every test, oldest first
 	Past     map[Side]Past      // what they brought with them, by side; a side nobody asked about is not there
-	PastAt   map[Side]time.Time // when that was last told
+	PastAt   map[Side]time.Time // when the sprains of it were last counted, or that there was nothing
 	Seq      int64              // of the last entry folded
 
 	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
@@ -113,7 +113,10 @@ func (st *State) bring(b Past, at time.Time) {
 		}
 		p.Side, p.Surgery, p.Lax = side, p.Surgery || b.Surgery, p.Lax || b.Lax
 		p.Sprains, p.Text = cmp.Or(b.Sprains, p.Sprains), cmp.Or(b.Text, p.Text)
-		st.Past[side], st.PastAt[side] = p, at
+		st.Past[side] = p
+		if b.Sprains > 0 || b.Nothing() {
+			st.PastAt[side] = at
+		}
 	}
 }
 

@@ -75,23 +75,25 @@ func preventing(p *Protocol, st State, side Side, now time.Time) View {
 // felt to be unstable while no sprain is too recent for that to tell.
 func flagged(st State, p *Protocol, side Side, now time.Time) (why string, since time.Time) {
 	from := now.AddDate(0, -p.Prevention.WithinMonths, 0)
-	n := 0
+	told, past := st.PastAt[side], 0
+	if told.After(from) {
+		past, since = st.Past[side].Sprains, told
+	}
+	n, among := 0, 0 // among are those on record that the count told later holds too
 	for _, ep := range st.Episodes {
 		each(ep, func(e Entry, _ Sprained) {
-			if ep.Side == side && e.At.After(from) && !e.At.After(now) {
-				n++
-				if since.Before(e.At) {
-					since = e.At
-				}
+			if ep.Side != side || !e.At.After(from) || e.At.After(now) {
+				return
+			}
+			if n++; !e.At.After(told) {
+				among++
+			}
+			if since.Before(e.At) {
+				since = e.At
 			}
 		})
 	}
-	if told := st.PastAt[side]; told.After(from) {
-		n += st.Past[side].Sprains
-		if since.Before(told) {
-			since = told
-		}
-	}
+	n += max(0, past-among)
 	if n >= p.Prevention.Sprains {
 		return fmt.Sprintf("%d sprains in %d months", n, p.Prevention.WithinMonths), since
 	}
