@@ -1,6 +1,7 @@
 package rehab
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -72,7 +73,7 @@ func preventing(p *Protocol, st State, side Side, now time.Time) View {
 }
 
 // flagged says why an ankle is at risk, and since when: sprained so often within the protocol's time, or
-// felt to be unstable while no sprain is too recent for that to tell.
+// felt to be unstable, not too long ago and while no sprain is too recent for that to tell.
 func flagged(st State, p *Protocol, side Side, now time.Time) (why string, since time.Time) {
 	from := now.AddDate(0, -p.Prevention.WithinMonths, 0)
 	told, past := st.PastAt[side], 0
@@ -98,7 +99,9 @@ func flagged(st State, p *Protocol, side Side, now time.Time) (why string, since
 		return fmt.Sprintf("%d sprains in %d months", n, p.Prevention.WithinMonths), since
 	}
 	t, _ := p.Test(p.Prevention.Instability)
-	d, ok := lastMeasured(Days(st.Readings, t, side, func(r Reading) bool { return !r.At.After(now) }, now.Location()))
+	months := cmp.Or(p.Prevention.StandsMonths, p.Prevention.WithinMonths)
+	stands := func(r Reading) bool { return !r.At.After(now) && r.At.After(now.AddDate(0, -months, 0)) }
+	d, ok := lastMeasured(Days(st.Readings, t, side, stands, now.Location()))
 	if ok && t.Warn.Says != "" && d.Value.Value <= t.Warn.AtMost && !sprainedWithin(st, side, d.Date, t.Warn.NotForDays, now.Location()) {
 		y, m, day := d.Date.Date()
 		return t.Key + " " + Number(d.Value.Value), time.Date(y, m, day, 0, 0, 0, 0, now.Location())
