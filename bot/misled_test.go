@@ -22,7 +22,7 @@ func TestRepliesThatOnceMisled(t *testing.T) {
 			r.say(t, cleared)
 			wants(t, r.send(t, r.athlete(t, 7, "my foot has gone cold")), "call emergency services: this cannot wait")
 			wants(t, r.send(t, r.athlete(t, 7, "plan")), "No drills: something is wrong")
-			wants(t, r.send(t, r.athlete(t, 7, "done all pain 2")), "Nothing was saved")
+			wants(t, r.send(t, r.athlete(t, 7, "done all pain 2")), "it counts for no progress")
 			r.say(t, "screen 7 no cold-foot, no numb, circulation ok")
 			wants(t, r.send(t, r.athlete(t, 7, "plan")), "L, Settle, ")
 		},

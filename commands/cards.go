@@ -55,10 +55,11 @@ func (e *Env) alarmButtons(a rehab.Athlete) []Button {
 	return out
 }
 
-// planButtons are the answers to a plan.
+// planButtons are the answers to a plan, to be pressed until the night is over.
 func (e *Env) planButtons(a rehab.Athlete, v rehab.View) []Button {
+	until := e.today().Add(rehab.NightEnds * time.Hour)
 	answer := func(label, how, style string) Button {
-		return Button{Label: label, Line: e.line("done", a, string(v.Side), how), Own: true, About: a.ID, Until: e.today(), Style: style}
+		return Button{Label: label, Line: e.line("done", a, string(v.Side), how), Own: true, About: a.ID, Until: until, Style: style}
 	}
 	return []Button{answer("Done", "all", "go"), answer("Partly", "some", ""), answer("Not today", "skip", ""), e.wrongButton(a)}
 }

@@ -99,7 +99,7 @@ func clinicList(env *Env, list []patient) Reply {
 		}
 		reply.Lines = append(reply.Lines, line)
 		if len(reply.Buttons) < 5 {
-			reply.Buttons = append(reply.Buttons, Button{Label: p.athlete.Label(), Line: fmt.Sprintf("clinic %d", p.athlete.Shirt)})
+			reply.Buttons = append(reply.Buttons, Button{Label: p.athlete.Label(), Line: fmt.Sprintf("clinic %d", p.athlete.Shirt), Own: true})
 		}
 	}
 	return reply
@@ -127,7 +127,7 @@ func onePatient(env *Env, a rehab.Athlete, list []patient) Reply {
 			reply.Lines = append(reply.Lines, marks[c.Urgency]+" "+c.Says)
 		}
 		if open := p.state.Open(); len(open) == 1 {
-			reply.Buttons = []Button{{Label: "Ready?", Line: fmt.Sprintf("ready %d", a.Shirt)}, {Label: "History", Line: fmt.Sprintf("history %d", a.Shirt)}}
+			reply.Buttons = []Button{{Label: "Ready?", Line: fmt.Sprintf("ready %d", a.Shirt), Own: true}, {Label: "History", Line: fmt.Sprintf("history %d", a.Shirt), Own: true}}
 		}
 		return reply
 	}

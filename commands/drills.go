@@ -58,10 +58,7 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if why := rehab.NoDrills(state, v, env.Now); why != "" {
-		return Reply{}, refuse("%s Nothing was saved.", why)
-	}
-	at := env.at(a.At)
+	at, sent, planned := a.answers(env, state.State, v)
 	if at.Before(v.At) {
 		return Reply{}, refuse("%s is before the sprain (%s).", day(at), day(v.At))
 	}
@@ -75,24 +72,69 @@ func logDone(ctx context.Context, env *Env, a doneArgs) (Reply, error) {
 	}
 	body := a.body()
 	body.Stage, body.Side = v.Stage.Key, v.Side
-	sent, planned := state.State.PlanFor(at.In(env.Now.Location()), v.Side)
-	doses(&body, v, sent, env.Now)
-	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}
-	if v.Open && body.Pain != nil && body.Did != "none" {
-		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
+	barred := rehab.NoDrills(state, v, env.Now)
+	body.Barred = barred != "" && body.Did != "none"
+	was, edited := env.replacedDrills(a.Athlete, v.Side)
+	if edited {
+		body.Stage, body.Barred = was.Stage, was.Barred
 	}
-	reply := Reply{Entries: entries, Health: true}
+	doses(&body, v, sent, env.Now)
+	reply := Reply{Entries: []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: body}}, Health: true}
+	if v.Open && painTells(v.P.Response, body) {
+		reply.Entries = append(reply.Entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Tested{Test: "pain-drills", Trials: []rehab.Trial{{Value: a.Pain}}}})
+	}
 	reply.Lines = []string{join(" ", fmt.Sprintf("%s, %s: drills %s%s%s.", name(a.Athlete, v), day(at), didSays[body.Did], painWord(body.Pain), rehab.Prefixed(", ", a.Why)), painMeans(v.P.Response, body))}
-	switch {
-	case body.Did == "none" && body.Pain != nil && !env.Medical:
-		reply.Lines = append(reply.Lines, "Medical staff can read this. If it gets worse, type: wrong")
-	case body.Did == "none":
-	case !planned && len(body.Doses) == 0:
-		reply.Lines = append(reply.Lines, "No plan was sent that day, so no drill moves a level. Next time ask first: "+env.line("plan", a.Athlete))
-	case body.Did == "some" && len(a.Drills) == 0:
-		reply.Lines = append(reply.Lines, "Which ones? Named drills count: "+env.line("done", a.Athlete, "some pain", exact(max(0, a.Pain)), body.Doses[0].Drill))
+	if !env.Medical && tooMuch(v.P.Response, body) && !tooMuch(v.P.Response, was) { // an edit of too much was told before
+		reply.Alerts = []string{fmt.Sprintf("ALERT: %s: pain %d with drills (%s), above %d. No more today; see them before the next session.", name(a.Athlete, v), *body.Pain, didSays[body.Did], v.P.Response.DrillsTolerated)}
+	}
+	if next := a.next(env, v, body, barred, planned); next != "" {
+		reply.Lines = append(reply.Lines, next)
 	}
 	return reply, nil
+}
+
+// next is what follows for whoever told how the drills went, "" when nothing does. barred says why none were
+// to be done.
+func (a doneArgs) next(env *Env, v rehab.View, body rehab.Trained, barred string, planned bool) string {
+	switch {
+	case body.Barred && barred != "":
+		return "Kept, but it counts for no progress. " + barred
+	case barred != "":
+		return barred
+	case tooMuch(v.P.Response, body) && !env.Medical:
+		return "Medical staff have been told. If it gets worse, type: wrong"
+	case body.Did == "none" && body.Pain != nil && !env.Medical:
+		return "Medical staff can read this. If it gets worse, type: wrong"
+	case body.Did == "none":
+	case !planned && len(body.Doses) == 0:
+		return "No plan was sent that day, so no drill moves a level. Next time ask first: " + env.line("plan", a.Athlete)
+	case body.Did == "some" && len(a.Drills) == 0:
+		return "Which ones? Named drills count: " + env.line("done", a.Athlete, "some pain", exact(max(0, a.Pain)), body.Doses[0].Drill)
+	}
+	return ""
+}
+
+// answers is when the drills were done, and the plan of that day they answer: the one there was when they were
+// told first, not one sent before an edit. In the night it is that of the evening, which they then belong to.
+func (a doneArgs) answers(env *Env, st rehab.State, v rehab.View) (at time.Time, sent rehab.Planned, planned bool) {
+	if a.At.IsZero() {
+		if sent, at, ok := st.EveningPlan(v.Side, env.Told); ok && !at.Before(v.At) {
+			return at, sent, true
+		}
+	}
+	at = env.at(a.At)
+	sent, planned = st.PlanFor(at.In(env.Now.Location()), v.Side, env.Told)
+	return at, sent, planned
+}
+
+// replacedDrills is what an edited line had recorded of one ankle's drills.
+func (e *Env) replacedDrills(a rehab.Athlete, side rehab.Side) (rehab.Trained, bool) {
+	for _, old := range e.Replaces {
+		if b, ok := old.Body.(rehab.Trained); ok && old.Athlete == a.ID && b.Side == side {
+			return b, true
+		}
+	}
+	return rehab.Trained{}, false
 }
 
 // didSays is how much was done, in words.
@@ -160,11 +202,24 @@ func painWord(p *int) string {
 	return fmt.Sprintf(", pain %d", *p)
 }
 
+// painTells reports whether pain in drills is kept as a test that a gate may ask for. Of drills that were
+// not to be done only too much pain is: it may hold back, and nothing of them leads on.
+func painTells(r rehab.Response, b rehab.Trained) bool {
+	return b.Pain != nil && b.Did != "none" && (!b.Barred || tooMuch(r, b))
+}
+
+// tooMuch reports whether the pain told with drills, done or left out for it, is above what is tolerated.
+func tooMuch(r rehab.Response, b rehab.Trained) bool {
+	return b.Pain != nil && *b.Pain > r.DrillsTolerated
+}
+
 // painMeans explains pain in drills by the protocol's bands; pain without drills has none.
 func painMeans(r rehab.Response, b rehab.Trained) string {
 	switch {
-	case b.Pain == nil || b.Did == "none":
+	case b.Pain == nil || b.Did == "none" || b.Barred && !tooMuch(r, b):
 		return ""
+	case b.Barred:
+		return "Too much."
 	case *b.Pain <= r.DrillsFine:
 		return "That is fine."
 	case *b.Pain <= r.DrillsTolerated:

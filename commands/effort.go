@@ -58,6 +58,9 @@ func Effortful(to *float64) Field {
 
 func logEffort(ctx context.Context, env *Env, a effortArgs) (Reply, error) {
 	at := env.at(a.At)
+	if err := env.askOld(at); err != nil {
+		return Reply{}, err
+	}
 	b := rehab.Worked{What: a.What, Effort: int(a.Effort), Minutes: int(a.Minutes)}
 	state, err := env.Assess(ctx, a.Athlete)
 	if err != nil {

@@ -27,6 +27,9 @@ type Records interface {
 	// LastSource finds the latest message by an author since a time whose entries still stand, and
 	// those entries; a nil slice when there is none.
 	LastSource(ctx context.Context, author int64, since time.Time) (source string, entries []rehab.Entry, err error)
+	// ShownSince reports whether, after a message of an author recorded something, a plan was shown to them
+	// or a question asked of them that still waits.
+	ShownSince(ctx context.Context, author int64, source string) (bool, error)
 	// SourceEntries lists the live entries of one message.
 	SourceEntries(ctx context.Context, source string) ([]rehab.Entry, error)
 	// MemberNames gives what every member is called in the chat, for "by whom".

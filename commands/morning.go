@@ -63,10 +63,11 @@ var Morning = New(Def[morningArgs]{
 })
 
 func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
-	v, err := env.ankle(ctx, a.Athlete, a.Side)
+	before, err := env.answering(ctx, a.Athlete, a.Side)
 	if err != nil {
 		return Reply{}, err
 	}
+	v := before
 	if a.Pain < 0 {
 		return MorningCard(env, a.Athlete, v), nil
 	}
@@ -81,35 +82,37 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 	if a.Note != "" {
 		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Noted{Text: a.Note}})
 	}
-	reply, v, err := env.after(ctx, a.Athlete, v.Side, entries)
-	if err != nil {
-		return Reply{}, err
-	}
 	var alarms []string
 	for _, key := range body.Alarms {
 		alarm, _ := v.P.Alarm(key)
 		alarms = append(alarms, alarm.Name)
 	}
+	if !v.Open && len(alarms) > 0 { // nothing of a returned ankle is held: it stands until somebody has seen them
+		entries = append(entries, rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Noted{Text: "something is wrong: " + strings.Join(alarms, ", "), Alert: true}})
+	}
+	next, err := env.foresee(ctx, a.Athlete, entries)
+	if err != nil {
+		return Reply{}, err
+	}
+	reply := Reply{Entries: entries, Health: true}
+	if i := slices.IndexFunc(next.Views, func(w rehab.View) bool { return w.Number == v.Number }); i >= 0 {
+		v = next.Views[i]
+	}
 	summary := fmt.Sprintf("pain %d%s%s%s", body.Pain, rehab.Prefixed(", swelling ", body.Swelling), limp(body.Limp), rehab.Prefixed(", ", strings.Join(alarms, ", ")))
 	if len(alarms) > 0 {
 		reply.Alerts = []string{"ALERT: " + name(a.Athlete, v) + ", this morning: " + strings.Join(alarms, ", ") + ". See them now."}
+		if !v.Open {
+			reply.Alerts[0] += " " + onceBack(a.Athlete, v)
+		}
 	}
 	asks, buttons := askMorning(env, a)
 	replaced := ""
-	if before, err := env.ankle(ctx, a.Athlete, v.Side); err == nil && len(env.Replaces) == 0 {
+	if len(env.Replaces) == 0 {
 		replaced = replaces(before, body, at.In(env.Now.Location()))
 	}
 	reply.Buttons = buttons
 	if !env.Medical {
-		reply.Lines = []string{"Thanks: " + summary + ". Medical staff read this; coaches do not, and nobody watches overnight."}
-		if asks != "" {
-			reply.Lines = append(reply.Lines, asks)
-		}
-		if len(alarms) > 0 {
-			reply.Lines = append(reply.Lines, "Stop, do not load it. Medical staff have been told. If it gets worse, call emergency services.")
-		} else if v.WorseToday(env.Now) && v.Screening.Cleared {
-			reply.Lines = append(reply.Lines, "Worse than it should be: take it easier today, nothing that leaves the ground. Type plan for what to do.")
-		}
+		reply.Lines = thanks(env, v, summary, asks, len(alarms) > 0)
 		return reply, nil
 	}
 	verdict := "Not worse."
@@ -118,6 +121,9 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 	}
 	if v.Morning.Worse {
 		verdict = "WORSE: " + v.Morning.Why + ". " + afterWorse(v, env.Now)
+		if !v.Open {
+			verdict += " " + onceBack(a.Athlete, v)
+		}
 	}
 	reply.Lines = []string{fmt.Sprintf("%s, %s: %s. %s%s", name(a.Athlete, v), day(at), summary, verdict, env.noted(a.Athlete, a.Note))}
 	if replaced != "" {
@@ -127,6 +133,37 @@ func logMorning(ctx context.Context, env *Env, a morningArgs) (Reply, error) {
 		reply.Lines = append(reply.Lines, screenCard(a.Athlete, v)...)
 	}
 	return reply, nil
+}
+
+// thanks is what an athlete reads who told of a morning.
+func thanks(env *Env, v rehab.View, summary, asks string, alarm bool) []string {
+	out := []string{"Thanks: " + summary + ". Medical staff read this; coaches do not, and nobody watches overnight."}
+	if asks != "" {
+		out = append(out, asks)
+	}
+	if alarm {
+		out = append(out, "Stop, do not load it. Medical staff have been told. If it gets worse, call emergency services.")
+	} else if v.WorseToday(env.Now) && v.Screening.Cleared {
+		out = append(out, "Worse than it should be: take it easier today, nothing that leaves the ground. Type plan for what to do.")
+	}
+	return out
+}
+
+// answering finds the ankle a morning is told of: one under treatment, else one back in matches whose
+// prevention block runs.
+func (e *Env) answering(ctx context.Context, a rehab.Athlete, side rehab.Side) (rehab.View, error) {
+	state, err := e.Assess(ctx, a)
+	if err != nil {
+		return rehab.View{}, err
+	}
+	state.Prevention = slices.DeleteFunc(state.Prevention, func(b rehab.Block) bool { return b.View.Number == 0 })
+	v, _, err := trainable(e, state, side)
+	return v, err
+}
+
+// onceBack proposes what to do about an ankle that is worse since its return.
+func onceBack(a rehab.Athlete, v rehab.View) string {
+	return fmt.Sprintf("It was returned: examine it again, then seen %d: what it was. Sprained anew: sprain %d %s", a.Shirt, a.Shirt, v.Side)
 }
 
 func is(word string) func(string) bool { return func(s string) bool { return s == word } }

@@ -19,7 +19,8 @@ type planArgs struct {
 	Why     []string
 }
 
-// Plan proposes today's drills. A plan that is shown is kept: a later done means it.
+// Plan proposes today's drills. A plan that is shown is kept: a later done means it. What staff are shown never
+// takes the place of what the athlete was sent.
 var Plan = New(Def[planArgs]{
 	Name:    "plan",
 	Summary: "Today's drills, chosen for the minutes and the kit there are; why says why.",
@@ -69,7 +70,13 @@ func (e *Env) planReply(ctx context.Context, state rehab.Assessment, v rehab.Vie
 		reply.Buttons = e.planButtons(a.Athlete, v)
 	}
 	body := p.Entry(v.Side, e.Now)
-	if sent, ok := state.State.PlanFor(e.Now, v.Side); !ok || !sent.Same(body) {
+	body.Shown = e.Medical
+	switch had, ok := state.State.PlanFor(e.Now, v.Side, e.Now); {
+	case ok && body.Shown && !had.Shown:
+		if !had.Same(body) {
+			reply.Lines = append(reply.Lines, fmt.Sprintf("For you only: done means the plan of %d min they were sent today. For a new one they type: plan", had.Minutes))
+		}
+	case !ok || !had.Same(body) || had.Shown && !body.Shown:
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: e.Now, Body: body}}
 	}
 	return reply, true, nil
@@ -83,7 +90,7 @@ func (e *Env) ask(ctx context.Context, state rehab.Assessment, v rehab.View, a p
 		return plan.Ask{}, refuse("%s minutes is more than a plan holds: 1 to %d. For example: plan %d 15min", exact(a.Minutes), pl.MostMinutes, a.Athlete.Shirt)
 	}
 	ask := plan.Ask{Minutes: max(0, int(a.Minutes)), Kit: pl.Kit}
-	if sent, ok := state.State.PlanFor(e.Now, v.Side); ok {
+	if sent, ok := state.State.PlanFor(e.Now, v.Side, e.Now); ok {
 		ask.Kit = sent.Kit
 		if ask.Minutes == 0 {
 			ask.Minutes = sent.Budget

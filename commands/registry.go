@@ -236,7 +236,7 @@ func (reg *Registry) at(r *reader) *Command {
 func All() (*Registry, error) {
 	return NewRegistry(Help, Sprain, Screen, LiftHold, Test, Morning, Ready, AdvanceCmd, StayCmd, StepBackCmd, ReturnCmd, PlayOnCmd, Support,
 		Plan, DrillCmd, DrillsCmd, Done, PreventionCmd, Effort, Load, AcceptProtocol, Wrong, HistoryCmd, OutlookCmd, Clinic, BaselineCmd, UnavailableCmd,
-		ModifiedCmd, LimitCmd, AvailableCmd, Report, Who,
+		ModifiedCmd, LimitCmd, AvailableCmd, SeenCmd, Report, Who,
 		TrainingCmd, MatchCmd, MoveCmd, CancelCmd, SessionsCmd, CalendarCmd, AttendedCmd, MinutesCmd, ExposureCmd, RemindCmd, RemindersCmd,
 		Undo, UndoMessage, Keep, Drop, NoteCmd, Past, Roster, Add, Change, Remove, Import,
 		InviteCmd, LinkMe, LinkCmd, NotThem, Unlink, ConsentCmd, Withdraw, GuardianCmd, MyData, SetUp, Settings)

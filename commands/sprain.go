@@ -88,11 +88,8 @@ func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
 		episode, body.Again = v.Number, true
 	}
 	at := env.at(a.At)
-	if back := rehab.DaysBetween(at, env.Now, env.Now.Location()); back > longAgo && !env.Confirmed {
-		return Reply{}, &Refusal{
-			Says:    fmt.Sprintf("%s is %d days ago. Right?", at.Format("Mon 2 Jan 2006"), back),
-			Buttons: []Button{{Label: "Yes, save it", Line: env.Call.Text(), Confirmed: true}},
-		}
+	if err := env.askOld(at); err != nil {
+		return Reply{}, err
 	}
 	entries := []rehab.Entry{{Athlete: a.Athlete.ID, Episode: episode, At: at, Body: body}}
 	examined := at
@@ -119,11 +116,23 @@ func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
 }
 
 const (
-	// longAgo is how many days back a sprain may lie without being asked about.
+	// longAgo is how many days back a sprain or a session may lie without being asked about.
 	longAgo = 60
 	// sameExam is how long after a sprain its examination still belongs to its own moment.
 	sameExam = 48 * time.Hour
 )
+
+// askOld asks whether a date that lies far back was meant; nil when it does not, or when it was said to be.
+func (e *Env) askOld(at time.Time) error {
+	back := rehab.DaysBetween(at, e.Now, e.Now.Location())
+	if back <= longAgo || e.Confirmed {
+		return nil
+	}
+	return &Refusal{
+		Says:    fmt.Sprintf("%s is %d days ago. Right?", at.Format("Mon 2 Jan 2006"), back),
+		Buttons: []Button{{Label: "Yes, save it", Line: e.Call.Text(), Confirmed: true}},
+	}
+}
 
 // found says the findings back.
 func found(l *Lang, list []Mention) string {

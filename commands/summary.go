@@ -70,8 +70,8 @@ func (w *week) add(who standingOf, now time.Time) {
 	for _, e := range who.state.State.Sessions {
 		switch b := e.Body.(type) {
 		case rehab.Planned:
-			if w.holds(e.At) {
-				planned[b.Day+string(b.Side)] = true
+			if key := b.Day + string(b.Side); w.holds(e.At) {
+				planned[key] = planned[key] || !b.Shown
 			}
 		case rehab.Trained:
 			if b.Did != "none" && w.holds(e.At) {
@@ -79,10 +79,12 @@ func (w *week) add(who standingOf, now time.Time) {
 			}
 		}
 	}
-	for key := range planned {
-		w.asked++
+	for key, sent := range planned {
 		if done[key] {
 			w.done++
+		}
+		if sent || done[key] { // what only staff were shown, nobody owes
+			w.asked++
 		}
 	}
 }

@@ -247,6 +247,7 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 	}
 	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+env.noted(a.Athlete, a.Note))
 	reply.Lines = append(reply.Lines, warnings(env, before, sided, at)...)
+	reply.Lines = append(reply.Lines, loaded(before, sided)...)
 	if v.P == nil && !a.squad && slices.ContainsFunc(sided, func(b rehab.Tested) bool { return b.Side == rehab.None }) {
 		reply.Lines = append(reply.Lines, fmt.Sprintf("No ankle is under treatment. Hurt? Log it first: sprain %d left", a.Athlete.Shirt))
 	}
@@ -302,6 +303,26 @@ func warnings(env *Env, state rehab.Assessment, sided []rehab.Tested, at time.Ti
 		})
 		if !recent {
 			out = append(out, fmt.Sprintf("%s %s: %s.", t.Key, b.Side.Short(), t.Warn.Says))
+		}
+	}
+	return out
+}
+
+// loaded says that tests loaded an ankle more than it was ready for; they are kept all the same.
+func loaded(before rehab.Assessment, sided []rehab.Tested) []string {
+	var out []string
+	for _, v := range before.Open() {
+		by := map[rehab.TooMuch][]string{}
+		for _, b := range sided {
+			if why := v.Loaded(b); why != "" && !slices.Contains(by[why], b.Test) {
+				by[why] = append(by[why], b.Test)
+			}
+		}
+		if tests := by[rehab.NotCleared]; len(tests) > 0 {
+			out = append(out, fmt.Sprintf("NOT CLEARED (%s), and loaded by %s: kept, but no more until it is cleared.", v.Side, strings.Join(tests, ", ")))
+		}
+		if tests := by[rehab.AboveStage]; len(tests) > 0 {
+			out = append(out, fmt.Sprintf("ABOVE %s (%s), where nothing leaves the ground: %s. Kept, but no more of it yet.", strings.ToUpper(v.Stage.Name), v.Side, strings.Join(tests, ", ")))
 		}
 	}
 	return out

@@ -145,8 +145,8 @@ func NudgeCards(ctx context.Context, env *Env, a rehab.Athlete) ([]Reply, error)
 	var out []Reply
 	for _, d := range drilled(state, env.Now) {
 		v := d.view
-		p, sent := state.State.PlanFor(env.Now, v.Side)
-		if !sent || answeredToday(state.State, v.Side, env.Now) || rehab.NoDrills(state, v, env.Now) != "" || rehab.NoMore(state, v, env.Now) != "" {
+		p, sent := state.State.PlanFor(env.Now, v.Side, env.Now)
+		if !sent || p.Shown || answeredToday(state.State, v.Side, env.Now) || rehab.NoDrills(state, v, env.Now) != "" || rehab.NoMore(state, v, env.Now) != "" {
 			continue
 		}
 		reply := lines(fmt.Sprintf("Your %d minutes for the %s ankle are still open today. A few of them count too.", p.Minutes, v.Side))

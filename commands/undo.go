@@ -12,10 +12,11 @@ import (
 )
 
 // Undo takes back the last message of the author that recorded something. The entries stay in the
-// log, marked void.
+// log, marked void. Where a plan or a question came after it, which record nothing of theirs, it may be meant
+// for that: it names the record and asks.
 var Undo = New(Def[struct{}]{
 	Name:     "undo",
-	Summary:  "Take back your last record of the day.",
+	Summary:  "Take back your last record of the day; after a plan or an open question it names it and asks first.",
 	Exact:    true,
 	Needs:    rehab.TakeBack,
 	Privacy:  Anyone, // what it names is judged by the place, below
@@ -29,11 +30,33 @@ var Undo = New(Def[struct{}]{
 			return Reply{}, refuse("Nothing of yours from the last %d hours to undo.", env.Protocol.Limits.UndoHours)
 		}
 		if !env.mayName(entries) {
-			return Reply{}, refuse("Your last record holds medical detail: take it back in the medical channel.")
+			return Reply{}, refuse(saidMedical)
+		}
+		since, err := env.Records.ShownSince(ctx, env.Actor.ID, source)
+		if err != nil {
+			return Reply{}, err
+		}
+		if since {
+			return Reply{}, askUndo(ctx, env, source, entries)
 		}
 		return takeBack(ctx, env, source, entries)
 	},
 })
+
+const saidMedical = "Your last record holds medical detail: take it back in the medical channel."
+
+// askUndo names what an undo would take back, and asks.
+func askUndo(ctx context.Context, env *Env, source string, entries []rehab.Entry) error {
+	what, err := describe(ctx, env, entries)
+	if err != nil {
+		return err
+	}
+	logged := entries[len(entries)-1].Logged.In(env.Now.Location()).Format("Mon 15:04")
+	return &Refusal{
+		Says:    fmt.Sprintf("A plan or an open question came last: that records nothing, so there is nothing of it to undo.\nYour last record, %s, is %s. Take it back?", logged, what),
+		Buttons: []Button{{Label: "Take it back", Line: UndoMessage.Name + " : " + source, Own: true}},
+	}
+}
 
 // UndoMessage takes back what one message of the author's recorded, later ones left alone. It is offered
 // as a button under the reply.
@@ -42,7 +65,7 @@ var UndoMessage = New(Def[sourceArgs]{
 	Summary:  "Take back what one message of yours recorded.",
 	Exact:    true,
 	Needs:    rehab.TakeBack,
-	Privacy:  MedicalOnly,
+	Privacy:  Anyone, // as of undo
 	Fields:   func(a *sourceArgs) []Field { return []Field{sourceField(&a.Source)} },
 	Examples: []string{"undo-message : 1234"},
 	Run: func(ctx context.Context, env *Env, a sourceArgs) (Reply, error) {
@@ -53,6 +76,9 @@ var UndoMessage = New(Def[sourceArgs]{
 		entries = slices.DeleteFunc(entries, func(e rehab.Entry) bool { return e.Author != env.Actor.ID || e.Logged.Before(env.undoSince()) })
 		if len(entries) == 0 {
 			return Reply{}, refuse("That message has no record of yours from the last %d hours. Nothing was undone.", env.Protocol.Limits.UndoHours)
+		}
+		if !env.mayName(entries) {
+			return Reply{}, refuse(saidMedical)
 		}
 		return takeBack(ctx, env, a.Source, entries)
 	},
@@ -126,7 +152,7 @@ func void(ctx context.Context, env *Env, source string, entries []rehab.Entry, h
 	if reply.Restore, err = Before(ctx, env.Records, entries); err != nil {
 		var no *Refusal
 		if errors.As(err, &no) { // what stands in the way is recorded next, so that a plain undo would take that back
-			no.Buttons = []Button{{Label: "Try again", Line: "void-deleted : " + source}}
+			no.Buttons = []Button{{Label: "Try again", Line: "void-deleted : " + source, Own: true}}
 		}
 		return Reply{}, err
 	}
@@ -233,6 +259,9 @@ func kindWords(env *Env, b rehab.Body) string {
 	case rehab.Decided:
 		return string(b.Action)
 	case rehab.Noted:
+		if b.Seen {
+			return "seen: " + b.Text
+		}
 		return "note: " + b.Text
 	case rehab.Trained:
 		return "drills " + b.Did + painWord(b.Pain) + rehab.Prefixed(", ", b.Why)

@@ -2,6 +2,7 @@ package commands
 
 import (
 	"context"
+	"fmt"
 
 	"footing/rehab"
 )
@@ -39,8 +40,21 @@ var Wrong = New(Def[wrongArgs]{
 			reply.Lines = append(reply.Lines, "What is it? Press one, or type: "+env.line("wrong", a.Athlete, ": what you feel"))
 			reply.Buttons = env.alarmButtons(a.Athlete)
 		}
-		reply.Alerts = []string{"ALERT: " + a.Athlete.Label() + " says something is wrong" + rehab.Prefixed(": ", a.What) + ". See them now."}
+		reply.Alerts = []string{"ALERT: " + a.Athlete.Label() + " says something is wrong" + rehab.Prefixed(": ", a.What) + ". See them now. " + onceSeen(state, v)}
 		reply.Entries = []rehab.Entry{{Athlete: a.Athlete.ID, Episode: v.Number, At: env.Told, Body: rehab.Noted{Text: join(": ", "something is wrong", a.What), Alert: true}}}
 		return reply, nil
 	},
 })
+
+// onceSeen is what ends an alert: an examination of the ankle it is about, of any where it names none, or
+// the word of whoever saw them.
+func onceSeen(state rehab.Assessment, about rehab.View) string {
+	shirt, ankle := state.State.Athlete.Shirt, ""
+	switch {
+	case about.Number > 0:
+		ankle = fmt.Sprintf("screen %d %s and what you found, or ", shirt, about.Side)
+	case len(state.Open()) > 0:
+		ankle = fmt.Sprintf("screen %d left (or right) and what you found, or ", shirt)
+	}
+	return fmt.Sprintf("Once seen, type: %sseen %d: what it was", ankle, shirt)
+}

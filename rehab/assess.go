@@ -190,7 +190,7 @@ type move struct {
 }
 
 // moves follows the decisions in the order they were logged. A new sprain or a giving way puts the
-// ankle back to the first stage.
+// ankle back to the first stage; once it was returned, a giving way is for medical staff to judge.
 func moves(ep Episode, p *Protocol) []move {
 	var out []move
 	key := ""
@@ -207,7 +207,7 @@ func moves(ep Episode, p *Protocol) []move {
 				out = append(out, move{key, e.At})
 			}
 		case Responded:
-			if p.resets(b.Alarms) {
+			if p.resets(b.Alarms) && !p.last(key) {
 				key = ""
 				out = append(out, move{key, e.At})
 			}

@@ -41,6 +41,9 @@ func Concerns(a Assessment, now time.Time) []Concern {
 			}
 		}
 		_, again := a.OpenOn(v.Side) // under treatment again, it is looked at anyway
+		if m, worse := v.WorseSinceReturn(a.State, now); worse && !again {
+			c.add(Today, "%s worse since the return: %s; examine it again", v.Side.Short(), m.Why)
+		}
 		if m := v.FollowUp(a.State, now); m > 0 && !again {
 			c.add(ThisWeek, "%d-month follow-up: examine, stability test", m)
 		}
@@ -65,8 +68,25 @@ func Concerns(a Assessment, now time.Time) []Concern {
 	return out
 }
 
-// alertDays is how long a word that something is wrong stays on the list when nobody examines.
+// alertDays is how long a word that something is wrong, or that an ankle is worse since its return, stays on
+// the list when nobody examines.
 const alertDays = 7
+
+// WorseSinceReturn is the latest morning told of an ankle back in matches, where that was worse and medical
+// staff have not said since that they have seen the athlete.
+func (v View) WorseSinceReturn(st State, now time.Time) (Morning, bool) {
+	m := v.Morning
+	if v.Open || !v.P.last(v.Stage.Key) || !m.Worse || DaysBetween(m.Date, localDay(now, now.Location()), time.UTC) > alertDays {
+		return m, false
+	}
+	told := v.Since
+	each(v.Episode, func(e Entry, _ Responded) {
+		if e.Seq == m.Seq {
+			told = e.At
+		}
+	})
+	return m, told.After(v.Since) && st.Seen.Before(told)
+}
 
 // reviews are the restrictions whose day to be looked at again has come.
 func reviews(st State, now time.Time) []Concern {

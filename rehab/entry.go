@@ -160,6 +160,7 @@ type Seen struct {
 type Noted struct {
 	Text  string `json:"text"`
 	Alert bool   `json:"alert,omitempty"` // the athlete said that something is wrong
+	Seen  bool   `json:"seen,omitempty"`  // medical staff have seen them: it answers what they said before
 }
 
 // Changed records that the roster's row of an athlete was changed; the row itself is a table.
@@ -214,7 +215,7 @@ type Dose struct {
 	Level int    `json:"level"` // from 1
 }
 
-// Planned records a plan that was sent: what a later "done" means.
+// Planned records a plan that was sent, or shown to staff: what a later "done" means.
 type Planned struct {
 	Day      string   `json:"day"`           // local day it is for
 	Stage    string   `json:"stage"`         // in whose work it was chosen
@@ -222,9 +223,10 @@ type Planned struct {
 	Budget   int      `json:"budget"`        // minutes there were
 	Kit      []string `json:"kit,omitempty"` // that there was
 	Doses    []Dose   `json:"doses"`
-	Minutes  int      `json:"minutes"`  // it takes
-	Contacts int      `json:"contacts"` // ground contacts in it
-	Running  int      `json:"running"`  // minutes of running in it
+	Minutes  int      `json:"minutes"`         // it takes
+	Contacts int      `json:"contacts"`        // ground contacts in it
+	Running  int      `json:"running"`         // minutes of running in it
+	Shown    bool     `json:"shown,omitempty"` // to staff only: it takes the place of none that was sent, and nobody owes it
 }
 
 // Trained records how a drill session went.
@@ -239,6 +241,7 @@ type Trained struct {
 	Minutes  int      `json:"minutes,omitempty"`  // it took by the plan
 	Contacts int      `json:"contacts,omitempty"` // ground contacts in it
 	Running  int      `json:"running,omitempty"`  // minutes of running in it
+	Barred   bool     `json:"barred,omitempty"`   // none were to be done, as on a held ankle: it leads no level up
 }
 
 // Worked records how hard a session was: effort 0–10 over its minutes (session RPE).

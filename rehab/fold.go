@@ -13,14 +13,15 @@ type State struct {
 	Episodes []Episode          // by number
 	Readings []Reading          // every test, oldest first
 	Past     map[Side]Past      // what they brought with them, by side; a side nobody asked about is not there
-	PastAt   map[Side]time.Time // when that was last told
+	PastAt   map[Side]time.Time // when the sprains of it were last counted, or that there was nothing
 	Seq      int64              // of the last entry folded
 
 	Restrictions []Restriction // every one said, ended and over ones too, oldest first; Current reads them
 
 	Sessions []Entry // plans, drills done and efforts, in the order they happened
 
-	Alert time.Time // when the athlete last said that something is wrong, and nobody has examined them since; zero when not
+	Alert time.Time // when the athlete last said that something is wrong and nobody has looked at it since; zero when not
+	Seen  time.Time // when medical staff last said that they had seen the athlete; zero when never
 
 	Consent Consent // to being asked and written to
 
@@ -68,6 +69,9 @@ func Fold(a Athlete, entries []Entry) State {
 		if b, ok := e.Body.(Past); ok {
 			st.bring(b, e.At)
 		}
+		if b, ok := e.Body.(Noted); ok && b.Seen && e.At.After(st.Seen) {
+			st.Seen = e.At
+		}
 	}
 	st.Restrictions, st.Alert, st.Sessions, st.Consent = restrictions(ordered), alert(ordered), sessionsOf(ordered), consent(ordered)
 	for _, e := range ordered { // where the sprain that opened it is gone, a later one of that ankle stands for it
@@ -109,7 +113,10 @@ func (st *State) bring(b Past, at time.Time) {
 		}
 		p.Side, p.Surgery, p.Lax = side, p.Surgery || b.Surgery, p.Lax || b.Lax
 		p.Sprains, p.Text = cmp.Or(b.Sprains, p.Sprains), cmp.Or(b.Text, p.Text)
-		st.Past[side], st.PastAt[side] = p, at
+		st.Past[side] = p
+		if b.Sprains > 0 || b.Nothing() {
+			st.PastAt[side] = at
+		}
 	}
 }
 
@@ -120,22 +127,4 @@ func each[T Body](ep Episode, f func(Entry, T)) {
 			f(e, b)
 		}
 	}
-}
-
-// alert is the latest word of the athlete that something is wrong, unless an examination came later.
-func alert(entries []Entry) time.Time {
-	var said, seen time.Time
-	for _, e := range entries {
-		if b, ok := e.Body.(Noted); ok && b.Alert && e.At.After(said) {
-			said = e.At
-		}
-		_, examined := e.Body.(Screened)
-		if r, ok := e.Body.(Restricted); (examined || ok && r.Level == Full) && e.At.After(seen) {
-			seen = e.At // examined, or declared available by medical staff
-		}
-	}
-	if seen.After(said) {
-		return time.Time{}
-	}
-	return said
 }

@@ -75,6 +75,14 @@ func (c *chart) late(logged, at time.Time, b rehab.Body) int64 {
 	return c.seq
 }
 
+// of records something of another episode, or of none.
+func (c *chart) of(episode int, at time.Time, b rehab.Body) int64 {
+	was := c.episode
+	defer func() { c.episode = was }()
+	c.episode = episode
+	return c.log(at, b)
+}
+
 // edit restates a record: the old entry no longer lives, the new one keeps its place and its time.
 func (c *chart) edit(seq int64, logged time.Time, b rehab.Body) {
 	i := slices.IndexFunc(c.entries, func(e rehab.Entry) bool { return e.Seq == seq })

@@ -33,7 +33,7 @@ type bout struct {
 	date  time.Time
 	stage string
 	level int  // the hardest done
-	whole bool // every session of the day was done fully
+	whole bool // every session of the day was done fully, and was to be done
 	pain  int  // the worst
 	rated bool // the pain of every session is known
 }
@@ -158,7 +158,7 @@ func (l Ladders) bouts(d Drill) []bout {
 		}
 		t := &out[len(out)-1]
 		t.level, t.stage = max(t.level, b.Doses[i].Level), b.Stage
-		t.whole = t.whole && (b.Did == "all" || slices.Contains(b.Drills, d.Key))
+		t.whole = t.whole && !b.Barred && (b.Did == "all" || slices.Contains(b.Drills, d.Key))
 		t.rated = t.rated && b.Pain != nil
 		if b.Pain != nil {
 			t.pain = max(t.pain, *b.Pain)

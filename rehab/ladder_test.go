@@ -34,7 +34,7 @@ func (c *chart) under(p *rehab.Protocol, now time.Time) rehab.Assessment {
 func at(n, hour int) time.Time { return day(n).Add(time.Duration(hour-9) * time.Hour) }
 
 // live records one day: "good", "worse" or "limp" as the morning's answer; "done 2", "some 2" or "named 2"
-// for stand done with that pain at its level, "done 2 at 1" at another, "unrated", "skip"; "to land",
+// for stand done with that pain at its level, "done 2 at 1" at another, "unrated", "barred 2", "skip"; "to land",
 // "back control", "sprain".
 func (c *chart) live(p *rehab.Protocol, n int, says string) {
 	for _, what := range strings.Split(says, "; ") {
@@ -66,6 +66,8 @@ func (c *chart) live(p *rehab.Protocol, n int, says string) {
 				b.Did, b.Drills = "some", []string{"stand"}
 			case "unrated":
 				b.Pain = nil
+			case "barred":
+				b.Barred = true
 			}
 			if words[2] == "at" {
 				b.Doses[0].Level, _ = strconv.Atoi(words[3])
@@ -114,6 +116,8 @@ func TestTheLadder(t *testing.T) {
 		{"partly, with no drill named, does not count", "land", "done 1 | good; some 1 | good; done 1 | good", "1 1 1 1"},
 		{"partly, with the drill named, counts", "land", "named 1 | good; named 1 | good", "1 1 2"},
 		{"pain not told does not count", "land", "unrated | good; unrated | good", "1 1 1"},
+		{"done while none were to be done does not count", "land", "done 1 | good; barred 1 | good; done 1 | good", "1 1 1 1"},
+		{"… though too much pain does", "land", "done 1 | good; done 1 | good | barred 6", "1 1 2 1"},
 		{"done at a lower level does not count", "land", "done 1 | good; done 1 | good; done 1 at 1 | good; done 1 at 1 | good", "1 1 2 2 2"},
 		{"in Control the third level is not allowed", "control", "done 1 | good; done 1 | good; done 1 | good; done 1 | good; done 1 | good", "1 1 2 2 2 2"},
 		{"… and opens with the stage, a level at a time", "control", "done 1 | good; done 1 | good; done 1 | good; done 1 | good; to land; done 1 | good; done 1 | good", "1 1 2 2 2 2 3"},

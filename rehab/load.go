@@ -87,7 +87,7 @@ func (l loads) sessions(st State, now time.Time) {
 		b := e.Body.(Planned)
 		day, err := time.Parse(time.DateOnly, b.Day)
 		answered := max(last[key], last[b.Day]) > e.Original()
-		if err != nil || answered || day.After(localDay(now, l.zone)) {
+		if err != nil || b.Shown || answered || day.After(localDay(now, l.zone)) {
 			continue
 		}
 		d := l.on(day)
@@ -95,12 +95,17 @@ func (l loads) sessions(st State, now time.Time) {
 	}
 }
 
-// latestPlans keeps of each day and side the plan that was sent last.
+// latestPlans keeps of each day and side the plan that was sent last; where none was sent, the one that staff
+// were shown last.
 func latestPlans(sessions []Entry) map[string]Entry {
 	out := map[string]Entry{}
 	for _, e := range sessions {
 		if b, ok := e.Body.(Planned); ok {
-			out[b.Day+string(b.Side)] = e
+			key := b.Day + string(b.Side)
+			if had, ok := out[key].Body.(Planned); ok && b.Shown && !had.Shown {
+				continue
+			}
+			out[key] = e
 		}
 	}
 	return out

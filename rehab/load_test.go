@@ -65,6 +65,12 @@ func planned(day string, side rehab.Side, contacts int, doses ...rehab.Dose) reh
 	return rehab.Planned{Day: day, Side: side, Doses: doses, Contacts: contacts, Running: 3}
 }
 
+func shown(day string, side rehab.Side, contacts int, doses ...rehab.Dose) rehab.Planned {
+	b := planned(day, side, contacts, doses...)
+	b.Shown = true
+	return b
+}
+
 // What counts as load, one thing at a time: the days of a record as "date contacts/running/effort", a
 // star where part of it is assumed.
 func TestLoads(t *testing.T) {
@@ -95,6 +101,11 @@ func TestLoads(t *testing.T) {
 			c.log(at(3, 9), planned("2026-03-10", rehab.Left, 40, one))
 			c.log(at(3, 10), planned("2026-03-10", rehab.Left, 20, two))
 		}, "10 20/3/0*"},
+		{"a plan shown to staff does not count", func(c *chart) { c.log(at(3, 9), shown("2026-03-10", rehab.Left, 40, one)) }, ""},
+		{"nor does it take the place of what was sent", func(c *chart) {
+			c.log(at(3, 9), planned("2026-03-10", rehab.Left, 40, one))
+			c.log(at(3, 10), shown("2026-03-10", rehab.Left, 20, two))
+		}, "10 40/3/0*"},
 		{"answered: what was done, not what was planned", func(c *chart) {
 			c.log(at(3, 9), planned("2026-03-10", rehab.Left, 40, one, two))
 			c.log(at(3, 18), all(rehab.Left, 15, one))

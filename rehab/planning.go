@@ -49,10 +49,11 @@ func (pl Planning) Cap(stage string) ContactCap {
 type Prevention struct {
 	Weeks        int    `toml:"weeks"`
 	PerWeek      int    `toml:"per_week"`
-	Sprains      int    `toml:"sprains"`       // so many of one side …
-	WithinMonths int    `toml:"within_months"` // … in so many months flag an athlete
-	Instability  string `toml:"instability"`   // the test whose warning flags an athlete
-	FollowUps    []int  `toml:"follow_ups"`    // months after return
-	Lead         int    `toml:"lead"`          // days before a follow-up from which an examination counts as it
+	Sprains      int    `toml:"sprains"`            // so many of one side …
+	WithinMonths int    `toml:"within_months"`      // … in so many months flag an athlete
+	Instability  string `toml:"instability"`        // the test whose warning flags an athlete
+	StandsMonths int    `toml:"instability_months"` // for how long, when nobody asks again; 0 for within_months
+	FollowUps    []int  `toml:"follow_ups"`         // months after return
+	Lead         int    `toml:"lead"`               // days before a follow-up from which an examination counts as it
 	Source       string `toml:"source"`
 }

@@ -1,6 +1,7 @@
 package rehab
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -72,31 +73,35 @@ func preventing(p *Protocol, st State, side Side, now time.Time) View {
 }
 
 // flagged says why an ankle is at risk, and since when: sprained so often within the protocol's time, or
-// felt to be unstable while no sprain is too recent for that to tell.
+// felt to be unstable, not too long ago and while no sprain is too recent for that to tell.
 func flagged(st State, p *Protocol, side Side, now time.Time) (why string, since time.Time) {
 	from := now.AddDate(0, -p.Prevention.WithinMonths, 0)
-	n := 0
+	told, past := st.PastAt[side], 0
+	if told.After(from) {
+		past, since = st.Past[side].Sprains, told
+	}
+	n, among := 0, 0 // among are those on record that the count told later holds too
 	for _, ep := range st.Episodes {
 		each(ep, func(e Entry, _ Sprained) {
-			if ep.Side == side && e.At.After(from) && !e.At.After(now) {
-				n++
-				if since.Before(e.At) {
-					since = e.At
-				}
+			if ep.Side != side || !e.At.After(from) || e.At.After(now) {
+				return
+			}
+			if n++; !e.At.After(told) {
+				among++
+			}
+			if since.Before(e.At) {
+				since = e.At
 			}
 		})
 	}
-	if told := st.PastAt[side]; told.After(from) {
-		n += st.Past[side].Sprains
-		if since.Before(told) {
-			since = told
-		}
-	}
+	n += max(0, past-among)
 	if n >= p.Prevention.Sprains {
 		return fmt.Sprintf("%d sprains in %d months", n, p.Prevention.WithinMonths), since
 	}
 	t, _ := p.Test(p.Prevention.Instability)
-	d, ok := lastMeasured(Days(st.Readings, t, side, func(r Reading) bool { return !r.At.After(now) }, now.Location()))
+	months := cmp.Or(p.Prevention.StandsMonths, p.Prevention.WithinMonths)
+	stands := func(r Reading) bool { return !r.At.After(now) && r.At.After(now.AddDate(0, -months, 0)) }
+	d, ok := lastMeasured(Days(st.Readings, t, side, stands, now.Location()))
 	if ok && t.Warn.Says != "" && d.Value.Value <= t.Warn.AtMost && !sprainedWithin(st, side, d.Date, t.Warn.NotForDays, now.Location()) {
 		y, m, day := d.Date.Date()
 		return t.Key + " " + Number(d.Value.Value), time.Date(y, m, day, 0, 0, 0, 0, now.Location())

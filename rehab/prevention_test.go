@@ -11,6 +11,7 @@ import (
 
 const (
 	hupperets = "Hupperets 2009 BMJ 339:b2684: 8 weeks [V], three times a week [M]"
+	ours      = "common practice: how long an answer stands is our own choice, a year"
 	wright    = "Wright 2014 Arch PMR 95:1853: CAIT at most 25; not within 3 months of a sprain, common practice"
 )
 
@@ -88,8 +89,20 @@ func TestPreventionBlocks(t *testing.T) {
 		}}, "left 2 sprains in 12 months, 2026-04-10", practice},
 		{"two told at the roster", "2026-03-01", []func(c *chart){func(c *chart) { c.log(local("2026-01-10", 9), rehab.Past{Side: rehab.Right, Sprains: 2}) }}, "right 2 sprains in 12 months, 2026-01-10", practice},
 		{"one told, one seen", "2026-07-20", []func(c *chart){func(c *chart) { c.log(local("2026-01-10", 9), rehab.Past{Side: rehab.Left, Sprains: 1}) }, once}, "left 2 sprains in 12 months, 2026-03-03", practice},
+		{"one seen, and told again afterwards", "2026-07-20", []func(c *chart){once, func(c *chart) { c.log(local("2026-06-10", 9), rehab.Past{Side: rehab.Left, Sprains: 1}) }}, "", practice},
+		{"one seen, two told afterwards: the one is among them", "2026-07-20", []func(c *chart){once, func(c *chart) { c.log(local("2026-06-10", 9), rehab.Past{Side: rehab.Left, Sprains: 2}) }}, "left 2 sprains in 12 months, 2026-06-10", practice},
+		{"told twice", "2026-03-01", []func(c *chart){func(c *chart) {
+			c.log(local("2026-01-10", 9), rehab.Past{Side: rehab.Right, Sprains: 1})
+			c.log(local("2026-01-12", 9), rehab.Past{Side: rehab.Right, Sprains: 1})
+		}}, "", practice},
+		{"told a year ago, and only the surgery since", "2027-01-11", []func(c *chart){func(c *chart) {
+			c.log(local("2026-01-10", 9), rehab.Past{Side: rehab.Right, Sprains: 2})
+			c.log(local("2026-12-10", 9), rehab.Past{Side: rehab.Right, Surgery: true})
+		}}, "", practice},
 		{"told more than a year ago", "2027-01-11", []func(c *chart){func(c *chart) { c.log(local("2026-01-10", 9), rehab.Past{Side: rehab.Right, Sprains: 2}) }}, "", practice},
 		{"stability 25", "2026-03-10", []func(c *chart){stable(local("2026-03-02", 9), "25")}, "left stability 25, 2026-03-02", wright},
+		{"stability 25, the last day of the year it flags for", "2027-03-01", []func(c *chart){stable(local("2026-03-02", 9), "25")}, "left stability 25, 2026-03-02", ours},
+		{"a year on it flags no more", "2027-03-03", []func(c *chart){stable(local("2026-03-02", 9), "25")}, "", ours},
 		{"stability 26", "2026-03-10", []func(c *chart){stable(local("2026-03-02", 9), "26")}, "", wright},
 		{"the last answer counts", "2026-03-20", []func(c *chart){stable(local("2026-03-02", 9), "20"), stable(local("2026-03-12", 9), "28")}, "", wright},
 		{"not done is no answer", "2026-03-20", []func(c *chart){stable(local("2026-03-12", 9), "not-done: no time")}, "", practice},

@@ -93,10 +93,39 @@ func (v View) LastTrained(now time.Time) map[string]time.Time {
 	return out
 }
 
-// PlanFor finds the plan that a session on a local day answers: the last one sent for that day and side.
-func (st State) PlanFor(day time.Time, side Side) (Planned, bool) {
-	b, ok := latestPlans(st.Sessions)[day.Format(time.DateOnly)+string(side)].Body.(Planned)
+// PlanFor finds the plan that a session on a local day answers when it is told at an instant: the last one
+// sent by then for that day and side. What is sent later changes nothing about it.
+func (st State) PlanFor(day time.Time, side Side, told time.Time) (Planned, bool) {
+	e, ok := st.planFor(day, side, told)
+	b, _ := e.Body.(Planned)
 	return b, ok
+}
+
+func (st State) planFor(day time.Time, side Side, told time.Time) (Entry, bool) {
+	by := slices.DeleteFunc(slices.Clone(st.Sessions), func(e Entry) bool { return e.At.After(told) })
+	e, ok := latestPlans(by)[day.Format(time.DateOnly)+string(side)]
+	return e, ok
+}
+
+// NightEnds is the hour up to which what is told without a time may still be of the evening before (common
+// practice).
+const NightEnds = 4
+
+// EveningPlan finds the plan of the evening before that an answer told in the night means, and the last
+// second of its day: there is none of the new day yet, and it was not answered.
+func (st State) EveningPlan(side Side, told time.Time) (Planned, time.Time, bool) {
+	y, m, d := told.Date()
+	evening := time.Date(y, m, d, 0, 0, 0, 0, told.Location()).Add(-time.Second)
+	if _, today := st.planFor(told, side, told); today || told.Hour() >= NightEnds {
+		return Planned{}, told, false
+	}
+	e, ok := st.planFor(evening, side, told)
+	answered := slices.ContainsFunc(st.Sessions, func(x Entry) bool {
+		b, is := x.Body.(Trained)
+		return is && b.Side == side && x.Original() > e.Original() && !x.At.After(told) && DaysBetween(x.At, evening, told.Location()) <= 0
+	})
+	b, _ := e.Body.(Planned)
+	return b, evening, ok && !answered
 }
 
 // Same reports whether two plans ask for the same on the same day.

@@ -337,6 +337,9 @@ func (p *Protocol) Stage(key string) (Stage, int) {
 	return Stage{Key: key, Name: key, Availability: Unavailable}, -1
 }
 
+// last reports whether a stage is the last one: back in matches.
+func (p *Protocol) last(key string) bool { return key == p.Stages[len(p.Stages)-1].Key }
+
 // Test finds a test by key.
 func (p *Protocol) Test(key string) (Test, bool) { return find(p.Tests, key) }
 

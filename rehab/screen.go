@@ -73,6 +73,7 @@ type screener struct {
 	lifts   []Entry
 	first   map[string]time.Time // when each finding was first answered since the last sprain
 	reset   time.Time
+	back    bool // returned to matches: what an athlete says then holds nothing, medical staff judge it
 }
 
 // Screen reads the episode's examinations against the protocol's rules at an instant.
@@ -100,10 +101,16 @@ func (s *screener) step(e Entry) {
 	switch b := e.Body.(type) {
 	case Sprained:
 		if b.Again {
+			s.back = false
 			s.startAgain(e.At, "new-sprain")
 		}
+	case Decided:
+		s.back = b.Action != Stay && s.p.last(b.To) || b.Action == Stay && s.back
 	case Responded:
 		for _, key := range b.Alarms {
+			if s.back {
+				break
+			}
 			if a, ok := s.p.Alarm(key); ok && a.Resets {
 				s.startAgain(e.At, "gave-way")
 			} else {

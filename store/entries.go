@@ -116,6 +116,21 @@ func (t *Tx) LastSource(ctx context.Context, author int64, since time.Time) (str
 	return sources[0], entries, err
 }
 
+// ShownSince reports whether, after a message of an author recorded something, they asked for a plan or for
+// something that was answered with a question which still waits: an undo may be meant for that.
+func (t *Tx) ShownSince(ctx context.Context, author int64, source string) (bool, error) {
+	var n int
+	err := t.get(ctx, "looking for what was shown since", &n, `WITH last AS (
+			SELECT max(e.id) AS id, max(coalesce(m.edited_at, m.sent_at, e.logged_at)) AS told FROM entries e
+			LEFT JOIN messages m ON m.team_id = e.team_id AND m.key = e.source WHERE e.team_id = $1 AND e.author_id = $2 AND e.source = $3)
+		SELECT (SELECT count(*) FROM entries e JOIN messages m ON m.team_id = e.team_id AND m.key = e.source, last
+			WHERE e.team_id = $1 AND e.author_id = $2 AND e.kind = 'planned' AND e.voided_at IS NULL AND e.superseded_at IS NULL AND e.id > last.id)
+		+ (SELECT count(*) FROM pending p, last WHERE p.team_id = $1 AND p.asked_of = $2 AND p.used_at IS NULL AND NOT p.strict AND NOT p.anyone
+			AND p.source_line >= 0 AND p.asked_at > last.told AND p.expires_at >= $4
+			AND NOT EXISTS (SELECT 1 FROM entries e WHERE e.team_id = p.team_id AND e.source = p.source))`, t.team, author, source, at(t.now))
+	return n > 0, err
+}
+
 // Append adds entries to athletes' logs and gives them their seq. The athletes must be locked.
 func (t *Tx) Append(ctx context.Context, entries []rehab.Entry) error {
 	for _, e := range entries {

@@ -24,12 +24,13 @@ var before = map[string][]string{
 	"attended":  {"add 9 Ilse Brandt"},
 	"guardian":  {"change 7 born 2012"},
 	"available": {"unavailable 12 illness"},
+	"seen":      {"wrong 7"},
 	"undo":      {"note 7: by mistake"},
 }
 
 // records are the commands of which at least one example must leave a record.
 var records = []string{"sprain", "screen", "lift-hold", "test", "morning", "advance", "stay", "step-back", "support", "plan", "done", "effort", "wrong",
-	"unavailable", "modified", "limit", "available", "training", "match", "move", "cancel", "undo", "note", "past", "add", "change", "link", "unlink", "consent", "guardian", "setup"}
+	"unavailable", "modified", "limit", "available", "seen", "training", "match", "move", "cancel", "undo", "note", "past", "add", "change", "link", "unlink", "consent", "guardian", "setup"}
 
 // Every example of every command, by one team typed as lines and by another filled into slash commands, one
 // after the other: after each both have the same on record, and read the same answer.

@@ -7,6 +7,13 @@ import (
 	"footing/rehab"
 )
 
+// Nobody drills for longer than three hours, and nothing about an ankle stands for longer than ten years
+// (common practice): a number above is a slip, and longer plans take long to choose.
+const (
+	longestPlan = 180
+	mostMonths  = 120
+)
+
 // planning checks how today's drills are chosen.
 func (c *checker) planning() {
 	pl := c.p.Planning
@@ -21,6 +28,12 @@ func (c *checker) planning() {
 		if x.value < 1 {
 			c.fault(x.field, "needs a number of at least 1, and most_minutes no less than minutes")
 		}
+	}
+	if pl.MostMinutes > longestPlan {
+		c.fault("planning.most_minutes", "is more than a session of drills can take: at most %d", longestPlan)
+	}
+	if pl.LeastDrill < 0 || pl.LeastDrill > pl.Minutes {
+		c.fault("planning.least_drill", "cannot be negative, nor more than the minutes of a session")
 	}
 	for _, k := range pl.Kit {
 		if !slices.Contains(rehab.Kits, k) {
@@ -68,6 +81,12 @@ func (c *checker) prevention() {
 	c.need("prevention.source", b.Source)
 	if min(b.Weeks, b.PerWeek, b.Sprains, b.WithinMonths) < 1 || b.PerWeek > 7 || b.Lead < 0 {
 		c.fault("prevention.weeks", "weeks, per_week (up to 7), sprains and within_months need at least 1, lead at least 0")
+	}
+	if b.StandsMonths < 0 || b.StandsMonths > mostMonths {
+		c.fault("prevention.instability_months", "are at least 0 and at most %d", mostMonths)
+	}
+	if b.WithinMonths > mostMonths {
+		c.fault("prevention.within_months", "are at most %d", mostMonths)
 	}
 	if t, ok := c.p.Test(b.Instability); !ok || t.Warn.Says == "" {
 		c.fault("prevention.instability", "%q is no test with a warning", b.Instability)
