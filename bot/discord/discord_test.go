@@ -2,6 +2,7 @@ package discord_test
 
 import (
 	"context"
+	"database/sql"
 	"io"
 	"log/slog"
 	"strings"
@@ -35,7 +36,9 @@ type club struct {
 	medic, coach   *discordtest.Role
 	sam, cleo, mez *discordtest.User
 	boss           *discordtest.User // may manage the server
+	db             store.Config
 	store          *store.Store
+	raw            *sql.DB // past row security, as somebody with SQL sees it
 	b              *bot.Bot
 	handled        func() // waits until all that the queue was given is done with
 	stop           func()
@@ -50,7 +53,15 @@ func opened(t *testing.T, db store.Config) *club {
 	t.Parallel()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
-	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db)}
+	c := &club{t: t, w: w, g: w.Guild("harbour"), db: db, store: storetest.Open(t, db)}
+	c.raw = c.store.DB()
+	if db.OwnerURL != "" {
+		var err error
+		if c.raw, err = sql.Open("postgres", db.OwnerURL); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = c.raw.Close() })
+	}
 	c.medic, c.coach = c.g.Role("medic"), c.g.Role("coach")
 	c.medical = c.g.PrivateChannel("treatment-room", c.medic, c.g.BotRole())
 	c.staff = c.g.PrivateChannel("staff", c.medic, c.coach, c.g.BotRole())

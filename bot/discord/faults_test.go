@@ -64,9 +64,20 @@ func (c *club) audit(values ...int) {
 	}
 }
 
+// outwait lets time pass until nothing waits any more, however often it fails.
+func (c *club) outwait() {
+	c.t.Helper()
+	for began := time.Now(); c.waiting() > 0 && time.Since(began) < 6*discordtest.Patience; time.Sleep(20 * time.Millisecond) {
+		c.w.Advance(5 * time.Second)
+		if err := c.b.Drain(c.t.Context()); err != nil {
+			c.t.Fatal(err)
+		}
+	}
+}
+
 func (c *club) count(q string, args ...any) (n int) {
 	c.t.Helper()
-	if err := c.store.DB().QueryRow(q, args...).Scan(&n); err != nil {
+	if err := c.raw.QueryRow(q, args...).Scan(&n); err != nil {
 		c.t.Fatal(err)
 	}
 	return n
@@ -87,14 +98,16 @@ func TestTheGatewayFails(t *testing.T) {
 		"cut again as soon as it is there": func(g *discordtest.Gateway) { g.Cut(); g.CutDuring("READY") },
 	} {
 		t.Run(name, func(t *testing.T) {
-			c := impatient(t, storetest.SQLite(t))
-			c.lines("test 7 balance L 11")
-			fault(c.w.Gateway())
-			c.sam.Says(c.medical, "test 7 balance L 12")
-			c.audit(11, 12)
-			c.w.Wait("the gateway", c.w.Gateway().Connected)
-			c.lines("test 7 balance L 13")
-			c.audit(11, 12, 13)
+			storetest.Each(t, func(t *testing.T, db store.Config) {
+				c := impatient(t, db)
+				c.lines("test 7 balance L 11")
+				fault(c.w.Gateway())
+				c.sam.Says(c.medical, "test 7 balance L 12")
+				c.audit(11, 12)
+				c.w.Wait("the gateway", c.w.Gateway().Connected)
+				c.lines("test 7 balance L 13")
+				c.audit(11, 12, 13)
+			})
 		})
 	}
 }
@@ -148,19 +161,16 @@ func TestRequestsFail(t *testing.T) {
 	} {
 		for _, n := range times {
 			t.Run(fmt.Sprint(name, " × ", n), func(t *testing.T) {
-				c := impatient(t, storetest.SQLite(t))
-				c.w.Fail(n, "POST", "/channels/*/messages", fault)
-				for v := 11; v <= 13; v++ {
-					c.sam.Says(c.medical, fmt.Sprintf("test 7 balance L %d", v))
-				}
-				c.handled()
-				for began := time.Now(); c.waiting() > 0 && time.Since(began) < 6*discordtest.Patience; time.Sleep(20 * time.Millisecond) {
-					c.w.Advance(5 * time.Second)
-					if err := c.b.Drain(t.Context()); err != nil {
-						t.Fatal(err)
+				storetest.Each(t, func(t *testing.T, db store.Config) {
+					c := impatient(t, db)
+					c.w.Fail(n, "POST", "/channels/*/messages", fault)
+					for v := 11; v <= 13; v++ {
+						c.sam.Says(c.medical, fmt.Sprintf("test 7 balance L %d", v))
 					}
-				}
-				c.audit(11, 12, 13)
+					c.handled()
+					c.outwait()
+					c.audit(11, 12, 13)
+				})
 			})
 		}
 	}
