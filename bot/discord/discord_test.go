@@ -3,8 +3,11 @@ package discord_test
 import (
 	"context"
 	"database/sql"
+	"flag"
 	"io"
 	"log/slog"
+	"runtime"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -22,6 +25,10 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	flag.Parse()
+	if at := flag.Lookup("test.parallel"); !raced && at.Value.String() == at.DefValue { // most tests here wait, for windows and connections
+		_ = flag.Set("test.parallel", strconv.Itoa(4*runtime.GOMAXPROCS(0)))
+	}
 	// The library waits for itself for ever when it is told to reconnect before it was ready: that goroutine is lost.
 	goleak.VerifyTestMain(m, goleak.IgnoreTopFunction("database/sql.(*DB).connectionOpener"), goleak.IgnoreAnyFunction("github.com/bwmarrin/discordgo.(*Session).CloseWithCode"))
 }
@@ -50,6 +57,14 @@ var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
 // opened starts the bot on a server that nobody has set up, with message text readable.
 func opened(t *testing.T, db store.Config) *club {
 	t.Helper()
+	c := built(t, db)
+	c.start()
+	return c
+}
+
+// built is opened before the bot starts.
+func built(t *testing.T, db store.Config) *club {
+	t.Helper()
 	t.Parallel()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
@@ -68,7 +83,6 @@ func opened(t *testing.T, db store.Config) *club {
 	c.public = c.g.Channel("talk")
 	c.sam, c.cleo, c.mez = c.g.Member("sam", c.medic), c.g.Member("cleo", c.coach), c.g.Member("mez")
 	c.boss = c.g.Member("boss", c.g.Role("committee", discordgo.PermissionManageGuild))
-	c.start()
 	return c
 }
 
@@ -76,13 +90,18 @@ func opened(t *testing.T, db store.Config) *club {
 func open(t *testing.T, db store.Config) *club {
 	t.Helper()
 	c := opened(t, db)
-	if _, err := c.b.PutTeam(t.Context(), rehab.Team{
+	c.setUp(c.b)
+	return c
+}
+
+func (c *club) setUp(b *bot.Bot) {
+	c.t.Helper()
+	if _, err := b.PutTeam(c.t.Context(), rehab.Team{
 		Key: c.g.ID, Name: "Harbour Kestrels", Zone: "Pacific/Auckland", ReportAt: "07:30",
 		Rooms: rehab.Rooms{MedicalRoles: []string{c.medic.ID}, CoachRoles: []string{c.coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
 	}); err != nil {
-		t.Fatal(err)
+		c.t.Fatal(err)
 	}
-	return c
 }
 
 // start runs the bot as a fresh process would; stop ends it, and so does the end of the test.
