@@ -197,7 +197,7 @@ func (c *club) settle() {
 func (c *club) waiting() (n int) {
 	c.t.Helper()
 	const unsaid = `SELECT COUNT(*) FROM outbox WHERE sent_at IS NULL AND dead_at IS NULL AND COALESCE(last_error, '') IN ('', 'busy')`
-	if err := c.store.DB().QueryRowContext(c.t.Context(), unsaid).Scan(&n); err != nil {
+	if err := c.raw.QueryRowContext(c.t.Context(), unsaid).Scan(&n); err != nil {
 		c.t.Fatal(err)
 	}
 	return n
