@@ -138,7 +138,7 @@ func (a *Adapter) connection(ctx context.Context, shard int) error {
 	s.Identify.Shard = &[2]int{shard, max(a.Shards, 1)}
 	a.handlers(ctx, s)
 	begun := make(chan struct{}, 1)
-	defer a.releaseShard(shard)
+	defer a.releaseShard(ctx, shard)
 	s.AddHandler(func(*discordgo.Session, *discordgo.Ready) {
 		a.hold(ctx, shard)
 		select {

@@ -43,8 +43,9 @@ func (a *Adapter) submit(in bot.Inbound) {
 	a.queue.Submit(in)
 }
 
-// release lets go what was held of a room, in its order, and then whatever comes in.
-func (a *Adapter) release(channel string) {
+// release lets go what was held of a room, in its order, and then whatever comes in. What was read back may fill a
+// lane for a moment: what was held waits for its place there, until the connection ends.
+func (a *Adapter) release(ctx context.Context, channel string) {
 	for {
 		a.mu.Lock()
 		h := a.held[channel]
@@ -57,12 +58,14 @@ func (a *Adapter) release(channel string) {
 		h.events = nil
 		a.mu.Unlock()
 		for _, in := range events {
-			a.queue.Submit(in)
+			if !a.queue.Hand(ctx, in) {
+				a.queue.Submit(in)
+			}
 		}
 	}
 }
 
-func (a *Adapter) releaseShard(shard int) {
+func (a *Adapter) releaseShard(ctx context.Context, shard int) {
 	var channels []string
 	a.mu.Lock()
 	for channel, h := range a.held {
@@ -72,6 +75,6 @@ func (a *Adapter) releaseShard(shard int) {
 	}
 	a.mu.Unlock()
 	for _, channel := range channels {
-		a.release(channel)
+		a.release(ctx, channel)
 	}
 }

@@ -18,11 +18,12 @@ type stepper struct {
 	reached chan struct{} // it was
 	goOn    chan struct{} // lets it go on
 	kill    bool          // it dies there
+	lane    int           // how many events of one author wait at most
 }
 
 func steps(t *testing.T, db store.Config) *stepper {
 	t.Helper()
-	s := &stepper{club: impatient(t, db), at: make(chan string, 1), reached: make(chan struct{}, 1), goOn: make(chan struct{})}
+	s := &stepper{club: impatient(t, db), at: make(chan string, 1), reached: make(chan struct{}, 1), goOn: make(chan struct{}), lane: 100}
 	s.stop()
 	s.serve()
 	return s
@@ -31,7 +32,7 @@ func steps(t *testing.T, db store.Config) *stepper {
 // serve starts a process, in place of a dead one.
 func (s *stepper) serve() {
 	s.t.Helper()
-	p, err := serve(s.w, s.db, s.times, 100, s.step)
+	p, err := serve(s.w, s.db, s.times, s.lane, s.step)
 	if err != nil {
 		s.t.Fatal(err)
 	}
