@@ -35,7 +35,11 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 	for {
 		all := false
 		func() {
-			defer a.releaseShard(ctx, shard)
+			defer func() {
+				if ctx.Err() == nil {
+					a.releaseShard(ctx, shard, false)
+				}
+			}()
 			defer a.bot.Recover("gateway")
 			all = a.sweepAll(ctx, shard)
 		}()
@@ -67,7 +71,9 @@ func (a *Adapter) sweepAll(ctx context.Context, shard int) (all bool) {
 			continue
 		}
 		err := a.sweep(ctx, r)
-		a.release(ctx, r.channel)
+		if err == nil || ctx.Err() == nil && !a.keep(r.channel, err) {
+			a.release(ctx, r.channel)
+		}
 		if err != nil && ctx.Err() == nil {
 			all = false
 			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel, "error", explain(err))
