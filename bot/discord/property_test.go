@@ -59,7 +59,6 @@ type told struct {
 	words    []string
 	edits    int
 	deleted  bool
-	pressed  bool
 	slash    *discordtest.Interaction
 	answered string // the key's part that stands for its latest version
 }
