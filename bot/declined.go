@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"time"
 
 	"footing/store"
 )
@@ -41,13 +42,21 @@ func (d *declined) has(key string) bool {
 	return d.keys[key]
 }
 
+// settleTime is how long an event that was declined may take to be settled: whoever declined it may be in a hurry.
+const settleTime = 2 * time.Second
+
 // decline says a fixed sentence straight back, that this event was not saved, and sees to it that it is not
-// saved later.
+// saved later, by this process or another.
 func (b *Bot) decline(ctx context.Context, in Inbound, what, says string) error {
 	if err := b.tell(ctx, in, what, says); err != nil {
 		return err // nobody was told: when it is read back, it counts
 	}
 	b.declined.add(in.event())
+	ctx, cancel := context.WithTimeout(ctx, settleTime)
+	defer cancel()
+	if err := b.settle(ctx, in); err != nil { // the storage may be what failed: then it is tried when it is read back
+		b.Log.Warn("a declined event is not settled yet", "event", in.event(), "error", store.Explain(err))
+	}
 	return nil
 }
 

@@ -115,6 +115,9 @@ func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, took tim
 			wait = n.After + jitter(n.After)
 		}
 	}
+	if b.ready(0) > 0 { // nothing is sent before the front says so; then this is in its place, not behind what is less urgent
+		wait = 0
+	}
 	limit := tryFor
 	if o.Kind == "alert" {
 		limit = tryAlertFor

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"time"
 
 	"footing/rehab"
 )
@@ -81,18 +82,18 @@ func (t *Tx) Linked(ctx context.Context, athlete int64) (account string, err err
 	return account, t.get(ctx, "finding the athlete's account", &account, `SELECT key FROM members WHERE team_id = $1 AND athlete_id = $2 ORDER BY id DESC LIMIT 1`, t.team, athlete)
 }
 
-// DirectChannel is the direct-message channel kept for an account, "" when none is, and whether the
-// account refuses direct messages.
-func (s *Store) DirectChannel(ctx context.Context, account string) (channel string, closed bool, err error) {
+// DirectChannel is the direct-message channel kept for an account, "" when none is, and since when the
+// account refuses direct messages, zero when it does not.
+func (s *Store) DirectChannel(ctx context.Context, account string) (channel string, closed time.Time, err error) {
 	var row struct {
 		Channel string  `db:"dm_channel"`
 		Closed  instant `db:"closed_at"`
 	}
 	err = s.db.GetContext(ctx, &row, `SELECT dm_channel, closed_at FROM accounts WHERE key = $1`, account)
 	if err = notFound("finding the direct channel", err); errors.Is(err, ErrNotFound) {
-		return "", false, nil
+		return "", time.Time{}, nil
 	}
-	return row.Channel, !row.Closed.IsZero(), err
+	return row.Channel, row.Closed.Time, err
 }
 
 // KeepDirect keeps an account's direct-message channel, and whether it refuses direct messages now.

@@ -35,7 +35,11 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 	for {
 		all := false
 		func() {
-			defer a.releaseShard(shard)
+			defer func() {
+				if ctx.Err() == nil {
+					a.releaseShard(ctx, shard, false)
+				}
+			}()
 			defer a.bot.Recover("gateway")
 			all = a.sweepAll(ctx, shard)
 		}()
@@ -67,7 +71,9 @@ func (a *Adapter) sweepAll(ctx context.Context, shard int) (all bool) {
 			continue
 		}
 		err := a.sweep(ctx, r)
-		a.release(r.channel)
+		if err == nil || ctx.Err() == nil && !a.keep(r.channel, err) {
+			a.release(ctx, r.channel)
+		}
 		if err != nil && ctx.Err() == nil {
 			all = false
 			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel, "error", explain(err))
@@ -265,9 +271,12 @@ func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message
 	return nil
 }
 
+// promised is how long before its first try an answer's message may have been made: it stands where it was promised.
+const promised = 15 * time.Minute
+
 // readBack looks for a message that an earlier try may have left, by what it says, its buttons and its time.
 func (a *Adapter) readBack(ctx context.Context, channel string, out outgoing, tried time.Time) (id string, err error) {
-	list, err := a.page(ctx, channel, "after", snowflake(tried.Add(-time.Minute)))
+	list, err := a.page(ctx, channel, "after", snowflake(tried.Add(-promised)))
 	if err != nil {
 		return "", err
 	}

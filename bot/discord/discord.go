@@ -46,6 +46,7 @@ type Adapter struct {
 	swept  map[string]string    // by channel: the last message of its last sweep
 	held   map[string]*heldBack // by channel that is being read back
 	began  time.Time            // the last opening of a connection
+	slow   time.Time            // no channel of direct messages is opened before
 	up     chan struct{}        // closed once, when the gateway was first ready
 
 	opening chan time.Time // when a connection may be opened, held by whoever opens one

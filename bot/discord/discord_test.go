@@ -2,8 +2,12 @@ package discord_test
 
 import (
 	"context"
+	"database/sql"
+	"flag"
 	"io"
 	"log/slog"
+	"runtime"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -21,6 +25,10 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	flag.Parse()
+	if at := flag.Lookup("test.parallel"); !raced && at.Value.String() == at.DefValue { // most tests here wait, for windows and connections
+		_ = flag.Set("test.parallel", strconv.Itoa(4*runtime.GOMAXPROCS(0)))
+	}
 	// The library waits for itself for ever when it is told to reconnect before it was ready: that goroutine is lost.
 	goleak.VerifyTestMain(m, goleak.IgnoreTopFunction("database/sql.(*DB).connectionOpener"), goleak.IgnoreAnyFunction("github.com/bwmarrin/discordgo.(*Session).CloseWithCode"))
 }
@@ -35,7 +43,9 @@ type club struct {
 	medic, coach   *discordtest.Role
 	sam, cleo, mez *discordtest.User
 	boss           *discordtest.User // may manage the server
+	db             store.Config
 	store          *store.Store
+	raw            *sql.DB // past row security, as somebody with SQL sees it
 	b              *bot.Bot
 	handled        func() // waits until all that the queue was given is done with
 	stop           func()
@@ -47,17 +57,32 @@ var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
 // opened starts the bot on a server that nobody has set up, with message text readable.
 func opened(t *testing.T, db store.Config) *club {
 	t.Helper()
+	c := built(t, db)
+	c.start()
+	return c
+}
+
+// built is opened before the bot starts.
+func built(t *testing.T, db store.Config) *club {
+	t.Helper()
 	t.Parallel()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
-	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db)}
+	c := &club{t: t, w: w, g: w.Guild("harbour"), db: db, store: storetest.Open(t, db)}
+	c.raw = c.store.DB()
+	if db.OwnerURL != "" {
+		var err error
+		if c.raw, err = sql.Open("postgres", db.OwnerURL); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = c.raw.Close() })
+	}
 	c.medic, c.coach = c.g.Role("medic"), c.g.Role("coach")
 	c.medical = c.g.PrivateChannel("treatment-room", c.medic, c.g.BotRole())
 	c.staff = c.g.PrivateChannel("staff", c.medic, c.coach, c.g.BotRole())
 	c.public = c.g.Channel("talk")
 	c.sam, c.cleo, c.mez = c.g.Member("sam", c.medic), c.g.Member("cleo", c.coach), c.g.Member("mez")
 	c.boss = c.g.Member("boss", c.g.Role("committee", discordgo.PermissionManageGuild))
-	c.start()
 	return c
 }
 
@@ -65,13 +90,18 @@ func opened(t *testing.T, db store.Config) *club {
 func open(t *testing.T, db store.Config) *club {
 	t.Helper()
 	c := opened(t, db)
-	if _, err := c.b.PutTeam(t.Context(), rehab.Team{
+	c.setUp(c.b)
+	return c
+}
+
+func (c *club) setUp(b *bot.Bot) {
+	c.t.Helper()
+	if _, err := b.PutTeam(c.t.Context(), rehab.Team{
 		Key: c.g.ID, Name: "Harbour Kestrels", Zone: "Pacific/Auckland", ReportAt: "07:30",
 		Rooms: rehab.Rooms{MedicalRoles: []string{c.medic.ID}, CoachRoles: []string{c.coach.ID}, Medical: c.medical.ID, Staff: c.staff.ID},
 	}); err != nil {
-		t.Fatal(err)
+		c.t.Fatal(err)
 	}
-	return c
 }
 
 // start runs the bot as a fresh process would; stop ends it, and so does the end of the test.
@@ -167,7 +197,7 @@ func (c *club) settle() {
 func (c *club) waiting() (n int) {
 	c.t.Helper()
 	const unsaid = `SELECT COUNT(*) FROM outbox WHERE sent_at IS NULL AND dead_at IS NULL AND COALESCE(last_error, '') IN ('', 'busy')`
-	if err := c.store.DB().QueryRowContext(c.t.Context(), unsaid).Scan(&n); err != nil {
+	if err := c.raw.QueryRowContext(c.t.Context(), unsaid).Scan(&n); err != nil {
 		c.t.Fatal(err)
 	}
 	return n

@@ -147,7 +147,7 @@ func (a *Adapter) said(ctx context.Context, m *discordgo.Message, kind bot.Kind)
 	}
 	if m.GuildID == "" {
 		in.Place = bot.DirectTo(m.Author.ID)
-		a.keepDM(ctx, m)
+		a.keepDM(ctx, m, in.Sent)
 	} else {
 		in.ChatRoles = a.known(m.GuildID, m.Member)
 		in.Manager, in.Owns = a.rights(m.GuildID, m.Author.ID, in.ChatRoles)
@@ -208,16 +208,18 @@ func (a *Adapter) rights(guild, user string, roles []string) (manages, owns bool
 	return g.mayManage(user, roles), g.owner == user
 }
 
-// keepDM keeps the channel that somebody wrote from, so that it need not be opened.
-func (a *Adapter) keepDM(ctx context.Context, m *discordgo.Message) {
+// keepDM keeps the channel that somebody wrote from, so that it need not be opened. Whoever wrote after they
+// refused direct messages takes them again.
+func (a *Adapter) keepDM(ctx context.Context, m *discordgo.Message, at time.Time) {
 	a.mu.Lock()
-	known := a.dms[m.ChannelID] == m.Author.ID
 	a.dms[m.ChannelID] = m.Author.ID
 	a.mu.Unlock()
-	if known {
+	kept, closed, err := a.bot.Store.DirectChannel(ctx, m.Author.ID)
+	refused := !closed.IsZero() && !at.After(closed)
+	if err == nil && kept == m.ChannelID && (refused || closed.IsZero()) {
 		return
 	}
-	if err := a.bot.KeepDirect(ctx, m.Author.ID, m.ChannelID, false); err != nil {
+	if err := a.bot.KeepDirect(ctx, m.Author.ID, m.ChannelID, refused); err != nil {
 		a.Log.Warn("a direct channel was not kept", "channel", m.ChannelID)
 	}
 }

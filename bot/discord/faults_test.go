@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -19,8 +20,12 @@ import (
 // impatient is a club whose adapter waits moments for what it otherwise waits minutes for. The cursors are set.
 func impatient(t *testing.T, db store.Config) *club {
 	t.Helper()
-	c := open(t, db)
-	c.stop()
+	c := built(t, db)
+	tool, err := bot.New(t.Context(), bot.Config{Store: c.store, Front: mute{}, Clock: c.w.Now, Log: quiet})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.setUp(tool) // before the first sweep, which starts the cursors
 	c.w.Gateway().SetHeartbeat(200 * time.Millisecond)
 	c.times = discord.Times{Open: time.Second, Silence: time.Second, First: 20 * time.Millisecond, Most: 100 * time.Millisecond}
 	c.start()
@@ -30,6 +35,18 @@ func impatient(t *testing.T, db store.Config) *club {
 		return err == nil && last != ""
 	})
 	return c
+}
+
+// onEach runs a test on each engine; under the race detector, where both would take minutes, on PostgreSQL
+// alone if it is there: make quick has SQLite.
+func onEach(t *testing.T, f func(*testing.T, store.Config)) {
+	t.Helper()
+	t.Parallel()
+	if raced && os.Getenv("FOOTING_TEST_PG_OWNER") != "" {
+		t.Run("postgres", func(t *testing.T) { f(t, storetest.Postgres(t)) })
+		return
+	}
+	storetest.Each(t, f)
 }
 
 // saidBy counts what the bot said in the medical room that holds a text.
@@ -64,9 +81,20 @@ func (c *club) audit(values ...int) {
 	}
 }
 
+// outwait lets time pass until nothing waits any more, however often it fails.
+func (c *club) outwait() {
+	c.t.Helper()
+	for began := time.Now(); c.waiting() > 0 && time.Since(began) < 6*discordtest.Patience; time.Sleep(20 * time.Millisecond) {
+		c.w.Advance(5 * time.Second)
+		if err := c.b.Drain(c.t.Context()); err != nil {
+			c.t.Fatal(err)
+		}
+	}
+}
+
 func (c *club) count(q string, args ...any) (n int) {
 	c.t.Helper()
-	if err := c.store.DB().QueryRow(q, args...).Scan(&n); err != nil {
+	if err := c.raw.QueryRow(q, args...).Scan(&n); err != nil {
 		c.t.Fatal(err)
 	}
 	return n
@@ -87,14 +115,16 @@ func TestTheGatewayFails(t *testing.T) {
 		"cut again as soon as it is there": func(g *discordtest.Gateway) { g.Cut(); g.CutDuring("READY") },
 	} {
 		t.Run(name, func(t *testing.T) {
-			c := impatient(t, storetest.SQLite(t))
-			c.lines("test 7 balance L 11")
-			fault(c.w.Gateway())
-			c.sam.Says(c.medical, "test 7 balance L 12")
-			c.audit(11, 12)
-			c.w.Wait("the gateway", c.w.Gateway().Connected)
-			c.lines("test 7 balance L 13")
-			c.audit(11, 12, 13)
+			onEach(t, func(t *testing.T, db store.Config) {
+				c := impatient(t, db)
+				c.lines("test 7 balance L 11")
+				fault(c.w.Gateway())
+				c.sam.Says(c.medical, "test 7 balance L 12")
+				c.audit(11, 12)
+				c.w.Wait("the gateway", c.w.Gateway().Connected)
+				c.lines("test 7 balance L 13")
+				c.audit(11, 12, 13)
+			})
 		})
 	}
 }
@@ -148,19 +178,19 @@ func TestRequestsFail(t *testing.T) {
 	} {
 		for _, n := range times {
 			t.Run(fmt.Sprint(name, " × ", n), func(t *testing.T) {
-				c := impatient(t, storetest.SQLite(t))
-				c.w.Fail(n, "POST", "/channels/*/messages", fault)
-				for v := 11; v <= 13; v++ {
-					c.sam.Says(c.medical, fmt.Sprintf("test 7 balance L %d", v))
-				}
-				c.handled()
-				for began := time.Now(); c.waiting() > 0 && time.Since(began) < 6*discordtest.Patience; time.Sleep(20 * time.Millisecond) {
-					c.w.Advance(5 * time.Second)
-					if err := c.b.Drain(t.Context()); err != nil {
-						t.Fatal(err)
+				onEach(t, func(t *testing.T, db store.Config) {
+					c := impatient(t, db)
+					c.w.Fail(n, "POST", "/channels/*/messages", fault)
+					for v := 11; v <= 13; v++ {
+						c.sam.Says(c.medical, fmt.Sprintf("test 7 balance L %d", v))
 					}
-				}
-				c.audit(11, 12, 13)
+					c.w.Wait("all three", func() bool {
+						return c.count(`SELECT count(*) FROM measurements WHERE value BETWEEN 11 AND 13`) == 3
+					})
+					c.handled()
+					c.outwait()
+					c.audit(11, 12, 13)
+				})
 			})
 		}
 	}

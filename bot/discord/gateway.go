@@ -79,6 +79,7 @@ func (a *Adapter) Run(ctx context.Context) error { return a.RunShard(ctx, 0) }
 // RunShard keeps the gateway connection of one shard, of 0 to Config.Shards-1, until the context ends. It
 // returns a *Fatal when something has to be changed first.
 func (a *Adapter) RunShard(ctx context.Context, shard int) error {
+	defer a.releaseShard(ctx, shard, true)
 	wait, uploaded := a.Times.First, shard != 0
 	for ctx.Err() == nil {
 		began := a.Clock()
@@ -138,7 +139,7 @@ func (a *Adapter) connection(ctx context.Context, shard int) error {
 	s.Identify.Shard = &[2]int{shard, max(a.Shards, 1)}
 	a.handlers(ctx, s)
 	begun := make(chan struct{}, 1)
-	defer a.releaseShard(shard)
+	defer a.cutOff(ctx, shard)
 	s.AddHandler(func(*discordgo.Session, *discordgo.Ready) {
 		a.hold(ctx, shard)
 		select {

@@ -2,16 +2,24 @@ package discord
 
 import (
 	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"time"
 
 	"footing/bot"
 )
 
-// mostHeld is how many events of a room are kept back while it is read back.
-const mostHeld = 1000
+const (
+	mostHeld    = 1000             // events of a room that are kept back while it is read back
+	longestHold = 30 * time.Second // while that fails and is tried again
+)
 
 // heldBack is what came in from a room while it was read back.
 type heldBack struct {
 	shard  int
+	since  time.Time
+	again  bool // reading it back failed and is tried again soon
 	events []bot.Inbound
 }
 
@@ -25,9 +33,13 @@ func (a *Adapter) hold(ctx context.Context, shard int) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	for _, r := range rooms {
-		if a.shardOf(r.guild) == shard && a.held[r.channel] == nil {
+		if a.shardOf(r.guild) != shard {
+			continue
+		}
+		if a.held[r.channel] == nil {
 			a.held[r.channel] = &heldBack{shard: shard}
 		}
+		a.held[r.channel].since = time.Now()
 	}
 }
 
@@ -43,8 +55,9 @@ func (a *Adapter) submit(in bot.Inbound) {
 	a.queue.Submit(in)
 }
 
-// release lets go what was held of a room, in its order, and then whatever comes in.
-func (a *Adapter) release(channel string) {
+// release lets go what was held of a room, in its order, and then whatever comes in. What was read back may fill a
+// lane for a moment: what was held waits for its place there, until the connection ends.
+func (a *Adapter) release(ctx context.Context, channel string) {
 	for {
 		a.mu.Lock()
 		h := a.held[channel]
@@ -57,21 +70,64 @@ func (a *Adapter) release(channel string) {
 		h.events = nil
 		a.mu.Unlock()
 		for _, in := range events {
-			a.queue.Submit(in)
+			if !a.queue.Hand(ctx, in) {
+				a.queue.Submit(in)
+			}
 		}
 	}
 }
 
-func (a *Adapter) releaseShard(shard int) {
+// keep keeps a room held that could not be read back, when another try may do better, but not for ever.
+func (a *Adapter) keep(channel string, err error) bool {
+	var s *status
+	if errors.As(err, &s) && s.HTTP < http.StatusInternalServerError {
+		return false // Discord will not let it be read
+	}
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	h := a.held[channel]
+	if h != nil {
+		h.again = time.Since(h.since) < longestHold
+	}
+	return h != nil && h.again
+}
+
+// releaseShard lets go what was held of a shard's rooms; those that are tried again soon only when all is.
+func (a *Adapter) releaseShard(ctx context.Context, shard int, all bool) {
 	var channels []string
 	a.mu.Lock()
 	for channel, h := range a.held {
-		if h.shard == shard {
+		if h.shard == shard && (all || !h.again || time.Since(h.since) > longestHold) {
 			channels = append(channels, channel)
 		}
 	}
 	a.mu.Unlock()
 	for _, channel := range channels {
-		a.release(channel)
+		a.release(ctx, channel)
+	}
+}
+
+// cutOff is the end of a connection. What was typed in a room that is still held is read back by the next one,
+// in its place; what nobody could read back is let go.
+func (a *Adapter) cutOff(ctx context.Context, shard int) {
+	var events []bot.Inbound
+	a.mu.Lock()
+	for _, h := range a.held {
+		if h.shard == shard {
+			h.again = true
+			h.events = slices.DeleteFunc(h.events, func(in bot.Inbound) bool {
+				apart := in.Command != "" || in.Kind == bot.Pressed
+				if apart {
+					events = append(events, in)
+				}
+				return apart
+			})
+		}
+	}
+	a.mu.Unlock()
+	for _, in := range events {
+		if !a.queue.Hand(ctx, in) {
+			a.queue.Submit(in)
+		}
 	}
 }

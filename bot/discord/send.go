@@ -217,14 +217,35 @@ func (a *Adapter) channel(ctx context.Context, m bot.Message) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	if closed {
+	if !closed.IsZero() {
 		return "", &bot.NotSent{Why: "closed", Never: true}
 	}
 	if kept != "" {
 		return kept, nil
 	}
+	return a.open(ctx, m, account)
+}
+
+// slowDown is how long no channel is opened after Discord said that it was done too fast: bots that go on are
+// shut out.
+const slowDown = 10 * time.Minute
+
+// open opens the channel of somebody's direct messages.
+func (a *Adapter) open(ctx context.Context, m bot.Message, account string) (string, error) {
+	a.mu.Lock()
+	wait := a.slow.Sub(a.Clock())
+	a.mu.Unlock()
+	if wait > 0 {
+		return "", &bot.NotSent{Why: "busy", After: wait}
+	}
 	var opened discordgo.Channel
-	if err := a.request(ctx, http.MethodPost, discordgo.EndpointUserChannels("@me"), map[string]string{"recipient_id": account}, &opened); err != nil {
+	err := a.request(ctx, http.MethodPost, discordgo.EndpointUserChannels("@me"), map[string]string{"recipient_id": account}, &opened)
+	if code(err) == openingTooFast {
+		a.mu.Lock()
+		a.slow = a.Clock().Add(slowDown)
+		a.mu.Unlock()
+	}
+	if err != nil {
 		return "", a.undelivered(ctx, m, err)
 	}
 	return opened.ID, a.bot.KeepDirect(ctx, account, opened.ID, false)
@@ -305,7 +326,7 @@ func classify(err error) error {
 	case cannotSendToUser, noMutualServer, unknownUser:
 		return &bot.NotSent{Why: "closed", Never: true, Err: err}
 	case openingTooFast:
-		return &bot.NotSent{Why: "busy", After: 10 * time.Minute, Err: err}
+		return &bot.NotSent{Why: "busy", After: slowDown, Err: err}
 	case unknownChannel:
 		return &bot.NotSent{Why: "gone", Never: true, Err: err}
 	case missingAccess, missingPermission, unknownGuild:

@@ -35,7 +35,7 @@ func EachOpen(t *testing.T, f func(t *testing.T, s *store.Store)) {
 }
 
 // Open opens a database and closes it when the test ends.
-func Open(t *testing.T, c store.Config) *store.Store {
+func Open(t testing.TB, c store.Config) *store.Store {
 	t.Helper()
 	s, err := store.Open(context.Background(), c)
 	if err != nil {

@@ -83,3 +83,10 @@ func (c *Channel) remove(m *message) {
 		}
 	}
 }
+
+// ChannelOf finds a channel by its id; nil when there is none.
+func (w *World) ChannelOf(id string) *Channel {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.channels[id]
+}

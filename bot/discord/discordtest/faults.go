@@ -37,6 +37,9 @@ func (w *World) Fail(n int, method, path string, f Fault) {
 	})
 }
 
+// Mend takes back what Fail ordered and did not come yet.
+func (w *World) Mend() { w.change(func() { w.faults = nil }) }
+
 // Status answers with a 5xx as a proxy does: a page, and nothing was done.
 func Status(code int) Fault { return func(f *fault) { f.status = code } }
 
