@@ -40,6 +40,8 @@ type club struct {
 	handled        func() // waits until all that the queue was given is done with
 	stop           func()
 	times          discord.Times // of the next start; zero for a server's
+	workers        int           // that send what waits; without any, the test drains
+	step           func(string)  // told each step of a message's path; nil for nobody
 }
 
 var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
@@ -48,9 +50,16 @@ var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
 func opened(t *testing.T, db store.Config) *club {
 	t.Helper()
 	t.Parallel()
+	return alone(t, db, 0, nil)
+}
+
+// alone is opened in a test that runs by itself, with so many workers that send, as a server has; step is told
+// each of bot.Steps.
+func alone(t *testing.T, db store.Config, workers int, step func(string)) *club {
+	t.Helper()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
-	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db)}
+	c := &club{t: t, w: w, g: w.Guild("harbour"), store: storetest.Open(t, db), workers: workers, step: step}
 	c.medic, c.coach = c.g.Role("medic"), c.g.Role("coach")
 	c.medical = c.g.PrivateChannel("treatment-room", c.medic, c.g.BotRole())
 	c.staff = c.g.PrivateChannel("staff", c.medic, c.coach, c.g.BotRole())
@@ -85,6 +94,9 @@ func (c *club) start() {
 		if name == "committed" {
 			c.w.Notify()
 		}
+		if c.step != nil {
+			c.step(name)
+		}
 	}})
 	if err != nil {
 		c.t.Fatal(err)
@@ -95,9 +107,14 @@ func (c *club) start() {
 	c.handled = q.Wait
 	ended := make(chan error, 1)
 	go func() { ended <- a.Run(ctx) }()
+	var sending sync.WaitGroup
+	if c.workers > 0 {
+		sending.Go(func() { c.b.Deliver(ctx, c.workers, nil) })
+	}
 	c.stop = sync.OnceFunc(func() {
 		q.Wait()
 		cancel()
+		sending.Wait()
 		select {
 		case err := <-ended:
 			if err != nil {
