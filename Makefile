@@ -1,7 +1,7 @@
 FUZZTIME ?= 60s
 GOLDEN = ./commands ./bot ./rehab/protocol
 
-.PHONY: help test calibration season scale quick lint fuzz golden need-go need-cc
+.PHONY: help test calibration season scale speed endurance quick lint fuzz golden need-go need-cc
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "make %-11s %s\n", $$1, $$2 }' Makefile
@@ -22,6 +22,12 @@ season: need-go ## five months of a club of 40 on both engines, message by messa
 
 scale: need-go ## 1 to 10,000 teams due at one minute, as a table; minutes
 	FOOTING_SCALE=1,100,1000,10000 go test ./bot/discord -run '^TestScale$$' -count=1 -v -timeout 60m
+
+speed: need-go ## from an event to its answer, against the same SQL in a bare transaction, as a table; minutes
+	FOOTING_SPEED=40 .ci/with-postgres go test ./bot/discord -run '^TestSpeed$$' -count=1 -v -timeout 20m
+
+endurance: need-go ## what 100,000 interactions leave behind in memory; minutes
+	FOOTING_ENDURANCE=100000 go test ./bot/discord -run '^TestEndurance$$' -count=1 -v -timeout 40m
 
 quick: need-go ## tests on SQLite only, without the race detector, in seconds
 	env -u FOOTING_TEST_PG_OWNER -u FOOTING_TEST_PG_APP -u FOOTING_REQUIRE_PG go test -short -timeout 1m ./...

@@ -30,8 +30,10 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 	if err := w.connect(ctx, reply); err != nil {
 		return err
 	}
-	if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
-		return err
+	if l.first == 0 {
+		if err := w.tx.Supersede(ctx, l.source, l.row); err != nil {
+			return err
+		}
 	}
 	if reply.Void != "" {
 		gone, err := w.tx.SourceEntries(ctx, reply.Void)

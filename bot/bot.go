@@ -40,6 +40,7 @@ var Steps = []string{"received", "claimed", "ran", "stored", "committed", "sent"
 type Bot struct {
 	Config
 	registry *commands.Registry
+	listed   []Listed
 	standard *rehab.Protocol
 	process  string // names this process in leases
 
@@ -69,7 +70,7 @@ func New(ctx context.Context, c Config) (*Bot, error) {
 	if c.Meter == nil {
 		c.Meter = nobody{}
 	}
-	b := &Bot{Config: c, registry: reg, standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
+	b := &Bot{Config: c, registry: reg, listed: listed(reg), standard: std, process: token(), vocabularies: map[string]*commands.Vocabulary{}}
 	b.vocabularies[std.Hash] = words
 	if c.Beside {
 		return b, nil

@@ -90,11 +90,15 @@ func (w *work) withUndo(ctx context.Context, l line, r *commands.Reply) error {
 	if !commands.Undoable(*r) || !w.medicalEyes(l.place) || len(r.Buttons) > undoFits {
 		return nil
 	}
-	m, err := w.tx.Message(ctx, l.source)
-	if err != nil && !errors.Is(err, store.ErrNotFound) { // what a button recorded is no message's
-		return err
+	lines := l.first
+	if lines == 0 {
+		m, err := w.tx.Message(ctx, l.source)
+		if err != nil && !errors.Is(err, store.ErrNotFound) { // what a button recorded is no message's
+			return err
+		}
+		lines = m.Lines
 	}
-	if m.Lines < 2 {
+	if lines < 2 {
 		r.Buttons = append(r.Buttons, commands.UndoButton(l.source))
 	}
 	return nil

@@ -18,14 +18,15 @@ type Listed struct {
 	Options []commands.NamedOption
 }
 
-// Commands lists every command that people type, in the order help lists them.
-func (b *Bot) Commands() []Listed {
-	var out []Listed
-	for _, c := range b.registry.Commands() {
+// Commands lists every command that people type, in the order help lists them. The list is shared: it is only read.
+func (b *Bot) Commands() []Listed { return b.listed }
+
+func listed(reg *commands.Registry) (out []Listed) {
+	for _, c := range reg.Commands() {
 		if slices.Contains([]*commands.Command{commands.Keep, commands.Drop, commands.UndoMessage, commands.NotThem}, c) {
 			continue // only ever pressed
 		}
-		out = append(out, Listed{c.Name, c.Summary, c.Privacy, b.registry.Options(c.Name)})
+		out = append(out, Listed{c.Name, c.Summary, c.Privacy, reg.Options(c.Name)})
 	}
 	return out
 }

@@ -119,7 +119,7 @@ func (b *Bot) ready(urgency int) time.Duration {
 func (b *Bot) sendBatch(ctx context.Context, batch store.Batch) {
 	defer b.bell.ring() // others may have written to it meanwhile
 	for i, o := range batch.Messages {
-		if !b.sendNext(ctx, o, batch.Urgency, i == len(batch.Messages)-1) {
+		if !b.sendNext(ctx, o, nil, batch.Urgency, i == len(batch.Messages)-1) {
 			return
 		}
 	}

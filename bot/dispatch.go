@@ -47,6 +47,9 @@ func (b *Bot) Handle(ctx context.Context, in Inbound) error {
 
 // handle also says how it ended, as one of Outcomes.
 func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error) {
+	if in.Ready != nil && !in.Ready(ctx) {
+		return "failed", nil
+	}
 	b.Step("received")
 	if b.declined.has(in.event()) {
 		return "repeated", b.settle(ctx, in)
@@ -104,7 +107,7 @@ func (b *Bot) handle(ctx context.Context, in Inbound) (outcome string, err error
 			watch.TeamChanged(ctx, w.team.Key)
 		}
 	}
-	b.say(ctx, w.out)
+	b.say(ctx, &w.team, w.out)
 	if w.known {
 		return "repeated", nil
 	}
@@ -131,6 +134,7 @@ type work struct {
 
 	known    bool // the event was handled before
 	settings bool // the team's were stored
+	squad    bool // the roster was just read, and nothing was done since
 
 	touched []int64 // athletes whose record may have changed
 }
@@ -151,6 +155,7 @@ func (w *work) run(ctx context.Context, tx *store.Tx) error {
 	if err := w.readRoster(ctx); err != nil {
 		return err
 	}
+	w.squad = true
 	if w.left() && w.in.Kind != Deleted { // anyone may have deleted it
 		return w.refuse(ctx, saidLeft)
 	}
@@ -223,6 +228,7 @@ type line struct {
 	use       string // the question this answers, used up when the line succeeds
 	answered  string // the question that is used up now
 	edit      bool   // an edited message's line, read again
+	first     int    // the lines of its message where that is carried out for the first time: nothing is recorded of it yet; else 0
 	about     int64  // the athlete that question was about; 0 when it named none
 }
 
@@ -266,9 +272,12 @@ func (w *work) attempt(ctx context.Context, l line) (reply commands.Reply, subje
 	if err != nil {
 		return reply, subject, err
 	}
-	if err := w.readRoster(ctx, before...); err != nil {
-		return reply, subject, err
+	if !w.squad || len(before) > 0 {
+		if err := w.readRoster(ctx, before...); err != nil {
+			return reply, subject, err
+		}
 	}
+	w.squad = false // this line may change it
 	narrowed := w.narrow()
 	w.lang.Now, w.lang.Self = l.at.In(w.zone), w.self(l)
 	call, err := w.parse(l)
@@ -376,6 +385,9 @@ func (w *work) env(ctx context.Context, l line, before ...rehab.Athlete) *comman
 
 // replaced is what this line of this message recorded before.
 func (w *work) replaced(ctx context.Context, l line) ([]rehab.Entry, error) {
+	if l.first > 0 {
+		return nil, nil
+	}
 	all, err := w.tx.SourceEntries(ctx, l.source)
 	return slices.DeleteFunc(all, func(e rehab.Entry) bool { return e.Line != l.row }), err
 }

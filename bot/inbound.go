@@ -35,6 +35,9 @@ type Inbound struct {
 	// Fetch gets the attached file as the event's turn comes, so that a slow one keeps only its author
 	// waiting; nil when there is none, or File holds it.
 	Fetch func(context.Context) (file []byte, no string)
+	// Ready waits until the event may be handled, as its turn comes; false when it may not be, and whoever did it
+	// reads that it failed. nil when it may be at once.
+	Ready func(context.Context) bool
 	Token string    // of the button, for Pressed
 	Sent  time.Time // when it was done, by the chat side's clock
 
@@ -95,6 +98,10 @@ type Message struct {
 	// chat side no longer knows the key reads the channel back before it sends again.
 	Retry      bool
 	FirstTried time.Time
+
+	// Known is the team as it stood when this was written, a moment ago; nil when a front that wants to know has to
+	// look.
+	Known *rehab.Team
 }
 
 // Front is a chat system the bot speaks through.

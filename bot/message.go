@@ -60,7 +60,7 @@ func (w *work) message(ctx context.Context) error {
 		if strings.TrimSpace(text) == "" {
 			continue
 		}
-		l := line{text: text, options: w.in.Options, named: w.in.Command != "", source: w.in.Message, row: i, at: w.in.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place}
+		l := line{text: text, options: w.in.Options, named: w.in.Command != "", source: w.in.Message, row: i, at: w.in.Sent, key: fmt.Sprintf("%s/%d", w.in.event(), i), place: w.in.Place, first: len(rows)}
 		if _, err := w.carryOut(ctx, l); err != nil {
 			return err
 		}

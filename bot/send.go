@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"footing/rehab"
 	"footing/store"
 )
 
@@ -23,11 +24,14 @@ const (
 )
 
 // say sends messages that were just committed, those of each destination in order. What it does not hold,
-// or cannot send now, the workers send; where there are none, as at a console, it does their part.
-func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
-	defer b.bell.ring()
-	b.sayHeld(ctx, list)
+// or cannot send now, the workers send; where there are none, as at a console, it does their part. It wakes
+// them only for that: they share the database with whoever writes next. t is the team as it stood then.
+func (b *Bot) say(ctx context.Context, t *rehab.Team, list []store.Outgoing) {
+	rest := b.sayHeld(ctx, t, list)
 	if b.workers.Load() > 0 {
+		if rest {
+			b.bell.ring()
+		}
 		return
 	}
 	if err := b.drain(ctx); err != nil {
@@ -35,20 +39,32 @@ func (b *Bot) say(ctx context.Context, list []store.Outgoing) {
 	}
 }
 
-func (b *Bot) sayHeld(ctx context.Context, list []store.Outgoing) {
+// sayHeld sends what this process holds. rest says that something is left for the workers: of the list, or what
+// others wrote meanwhile to a destination that was held here.
+func (b *Bot) sayHeld(ctx context.Context, t *rehab.Team, list []store.Outgoing) (rest bool) {
 	stopped := map[int64]bool{}
 	for i, o := range list {
 		if o.Lease.Fence == 0 || stopped[o.Lease.Destination] {
+			rest = true
 			continue
 		}
 		last := !slices.ContainsFunc(list[i+1:], func(next store.Outgoing) bool { return next.Lease.Destination == o.Lease.Destination })
-		stopped[o.Lease.Destination] = !b.sendNext(ctx, o, slices.Index(store.Kinds, "reply"), last)
+		sent := b.sendNext(ctx, o, t, slices.Index(store.Kinds, "reply"), last)
+		stopped[o.Lease.Destination] = !sent
+		rest = rest || !sent || last && b.waits(ctx, o.Lease.Destination)
 	}
+	return rest
+}
+
+// waits reports whether something is due at a destination, or that this is not known.
+func (b *Bot) waits(ctx context.Context, dest int64) bool {
+	yes, err := b.Store.Waits(ctx, b.Clock(), dest)
+	return yes || err != nil
 }
 
 // sendNext sends one message under its lease. false means that nothing more may be sent there now: the
-// destination was given back, or is held until it may be tried again.
-func (b *Bot) sendNext(ctx context.Context, o store.Outgoing, urgency int, last bool) bool {
+// destination was given back, or is held until it may be tried again. known is its team where that was just read.
+func (b *Bot) sendNext(ctx context.Context, o store.Outgoing, known *rehab.Team, urgency int, last bool) bool {
 	if ctx.Err() != nil || b.Clock().Add(sendTime).After(o.Lease.Until) || b.ready(urgency) > 0 {
 		b.release(ctx, o.Lease)
 		return false
@@ -60,8 +76,12 @@ func (b *Bot) sendNext(ctx context.Context, o store.Outgoing, urgency int, last 
 	if !o.Expires.IsZero() && b.Clock().After(o.Expires) {
 		return b.giveUp(ctx, o, "expired", 0, last)
 	}
+	says := b.message(o, m)
+	if known != nil && known.ID == o.Team {
+		says.Known = known
+	}
 	began := time.Now() // how long it takes is real time, whatever the clock says
-	id, err := b.front(ctx, b.message(o, m))
+	id, err := b.front(ctx, says)
 	took := time.Since(began)
 	if err != nil {
 		return b.notSent(ctx, o, err, took, last)

@@ -34,12 +34,8 @@ func (b *Bot) Leave(ctx context.Context, key string) error {
 }
 
 // Team reads a team's settings. store.ErrNotFound when the bot never was there.
-func (b *Bot) Team(ctx context.Context, key string) (t rehab.Team, err error) {
-	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
-		t, err = tx.Team(ctx, key)
-		return err
-	})
-	return t, err
+func (b *Bot) Team(ctx context.Context, key string) (rehab.Team, error) {
+	return b.Store.Team(ctx, key)
 }
 
 // Listens reports whether plain lines of a channel are for the bot: those of a team's medical room.

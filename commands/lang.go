@@ -3,6 +3,7 @@ package commands
 import (
 	"cmp"
 	"strings"
+	"sync"
 	"time"
 
 	"footing/rehab"
@@ -23,6 +24,8 @@ type Vocabulary struct {
 	choices  map[string][]phrase // per test answered in words
 	values   map[string][]phrase // per test, words for a value: meaning the value
 	alone    []phrase            // whole answers without the test's name: meaning "gait=limp", "pain-walking=0"
+
+	names names // of whoever was on a squad
 }
 
 // NewVocabulary splits a protocol's words.
@@ -91,6 +94,30 @@ func NewVocabulary(p *rehab.Protocol) *Vocabulary {
 	return v
 }
 
+// mostNames is how many names are kept split: those of some hundred squads.
+const mostNames = 10000
+
+// names keeps names split into words: the same squad is read with every line. It is safe for concurrent use.
+type names struct {
+	mu   sync.Mutex
+	list map[string][]string
+}
+
+func (n *names) words(name string) []string {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	list, known := n.list[name]
+	if known {
+		return list
+	}
+	if n.list == nil || len(n.list) >= mostNames {
+		n.list = map[string][]string{}
+	}
+	list = words(name)
+	n.list[name] = list
+	return list
+}
+
 // painless are the ways of saying that a place is not tender. "No" and the place is understood anyway.
 func painless(place string) []string {
 	out := []string{"no " + place + " tenderness"}
@@ -114,6 +141,6 @@ type Lang struct {
 func (l *Lang) SetRoster(roster []rehab.Athlete) {
 	l.Roster, l.names = roster, make([][][]string, len(roster))
 	for i, a := range roster {
-		l.names[i] = [][]string{words(a.Name), words(a.Nick)}
+		l.names[i] = [][]string{l.Vocabulary.names.words(a.Name), l.Vocabulary.names.words(a.Nick)}
 	}
 }

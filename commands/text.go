@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/text/runes"
 	"golang.org/x/text/transform"
@@ -13,12 +14,25 @@ import (
 // Fold lowers a text and strips accents and compatibility forms, so that "Zoë", "zoe" and "ＺＯＥ"
 // compare equal.
 func Fold(s string) string {
+	if plain(s) { // most words by far: nothing to strip
+		return strings.ToLower(s)
+	}
 	strip := transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), norm.NFC)
 	out, _, err := transform.String(strip, s)
 	if err != nil {
 		out = s
 	}
 	return strings.ToLower(out)
+}
+
+// plain reports whether a text has no letters but those of ASCII.
+func plain(s string) bool {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
 }
 
 // token is one word of a line: folded for comparing, and where it stands in the line, so that free

@@ -22,12 +22,19 @@ func (t *Tx) Lock(ctx context.Context, athletes ...int64) (map[int64]int64, erro
 	slices.Sort(ids)
 	out := map[int64]int64{}
 	for _, id := range slices.Compact(ids) {
-		var seq int64
+		seq, ours := t.locked[id]
+		if ours { // nobody else can have moved it
+			out[id] = seq
+			continue
+		}
 		err := t.get(ctx, "locking the athlete", &seq, `UPDATE athlete_state SET seq = seq WHERE team_id = $1 AND athlete_id = $2 RETURNING seq`, t.team, id)
 		if err != nil {
 			return nil, err
 		}
-		out[id] = seq
+		if t.locked == nil {
+			t.locked = map[int64]int64{}
+		}
+		t.locked[id], out[id] = seq, seq
 	}
 	return out, nil
 }
@@ -156,6 +163,10 @@ func (t *Tx) append(ctx context.Context, e rehab.Entry) error {
 	if err := t.get(ctx, "taking a seq", &head, `UPDATE athlete_state SET seq = seq + 1 WHERE team_id = $1 AND athlete_id = $2 RETURNING seq, digest`, t.team, e.Athlete); err != nil {
 		return err
 	}
+	if t.locked == nil {
+		t.locked = map[int64]int64{}
+	}
+	t.locked[e.Athlete] = head.Seq // which locks, too
 	salt := make([]byte, 16)
 	if _, err := rand.Read(salt); err != nil {
 		return fmt.Errorf("drawing a salt: %w", err)

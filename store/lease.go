@@ -132,6 +132,13 @@ func (s *Store) Release(ctx context.Context, l Lease) error {
 	return s.Do(ctx, time.Time{}, func(t *Tx) error { return t.free(ctx, l, time.Time{}) })
 }
 
+// Waits reports whether something is due at a destination: whoever gave it back looks for what others wrote to it
+// meanwhile. What is written afterwards found the destination free.
+func (s *Store) Waits(ctx context.Context, now time.Time, dest int64) (yes bool, err error) {
+	err = s.get(ctx, "looking what waits", &yes, `SELECT EXISTS (SELECT 1 FROM outbox o WHERE o.destination_id = $1 AND `+waiting+` AND o.due_at <= $2)`, dest, at(now))
+	return yes, err
+}
+
 // ReleaseAll frees every lease. Only for a process that holds a SQLite file alone, at start: whoever
 // held them is gone.
 func (s *Store) ReleaseAll(ctx context.Context, now time.Time) error {

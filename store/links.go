@@ -89,8 +89,8 @@ func (s *Store) DirectChannel(ctx context.Context, account string) (channel stri
 		Channel string  `db:"dm_channel"`
 		Closed  instant `db:"closed_at"`
 	}
-	err = s.db.GetContext(ctx, &row, `SELECT dm_channel, closed_at FROM accounts WHERE key = $1`, account)
-	if err = notFound("finding the direct channel", err); errors.Is(err, ErrNotFound) {
+	err = s.get(ctx, "finding the direct channel", &row, `SELECT dm_channel, closed_at FROM accounts WHERE key = $1`, account)
+	if errors.Is(err, ErrNotFound) {
 		return "", time.Time{}, nil
 	}
 	return row.Channel, row.Closed.Time, err

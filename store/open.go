@@ -31,6 +31,8 @@ type Config struct {
 	AsIs bool
 	// Fast gives up durability for speed. For tests.
 	Fast bool
+	// Watch is told of every transaction as it ends, for measurements; nil for nobody.
+	Watch func(Transaction)
 }
 
 // Store is an open database. It is safe for concurrent use.
@@ -38,6 +40,7 @@ type Store struct {
 	db      *sqlx.DB // the writer; on SQLite a pool of one
 	dialect dialect
 	ran     atomic.Int64
+	watch   func(Transaction)
 
 	prepared prepared
 }
@@ -74,7 +77,7 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrUnreachable, err)
 	}
-	return &Store{db: db, dialect: d, prepared: prepared{list: map[string]*sqlx.Stmt{}, next: map[string]bool{}}}, nil
+	return &Store{db: db, dialect: d, watch: c.Watch, prepared: prepared{list: map[string]*sqlx.Stmt{}, next: map[string]bool{}}}, nil
 }
 
 // Close ends all connections.

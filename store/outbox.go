@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"time"
 )
@@ -41,16 +42,21 @@ type Outgoing struct {
 // waits for the same destination, and nobody else holds that.
 func (t *Tx) Enqueue(ctx context.Context, o Outgoing) (Outgoing, error) {
 	var dest int64
-	// Not "ON CONFLICT DO UPDATE": that would lock the row, and everyone who writes to one room would
-	// wait for each other.
-	if err := t.exec(ctx, "storing the destination", `INSERT INTO destinations (team_id, key) VALUES ($1, $2) ON CONFLICT (team_id, key) DO NOTHING`, t.team, o.Destination); err != nil {
-		return o, err
+	const find = `SELECT id FROM destinations WHERE team_id = $1 AND key = $2`
+	err := t.get(ctx, "finding the destination", &dest, find, t.team, o.Destination)
+	if errors.Is(err, ErrNotFound) { // the first message to it
+		// Not "ON CONFLICT DO UPDATE": that would lock the row, and everyone who writes to one room would
+		// wait for each other.
+		if err := t.exec(ctx, "storing the destination", `INSERT INTO destinations (team_id, key) VALUES ($1, $2) ON CONFLICT (team_id, key) DO NOTHING`, t.team, o.Destination); err != nil {
+			return o, err
+		}
+		err = t.get(ctx, "finding the destination", &dest, find, t.team, o.Destination)
 	}
-	if err := t.get(ctx, "finding the destination", &dest, `SELECT id FROM destinations WHERE team_id = $1 AND key = $2`, t.team, o.Destination); err != nil {
+	if err != nil {
 		return o, err
 	}
 	var ids []int64
-	err := t.list(ctx, "storing the message to send", &ids, `INSERT INTO outbox (team_id, destination_id, kind, urgency, dedupe_key, due_at, written_at, expires_at)
+	err = t.list(ctx, "storing the message to send", &ids, `INSERT INTO outbox (team_id, destination_id, kind, urgency, dedupe_key, due_at, written_at, expires_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $6, $7) ON CONFLICT (dedupe_key) DO NOTHING RETURNING id`,
 		t.team, dest, o.Kind, urgency(o.Kind), o.Key, at(o.Due), at(o.Expires))
 	if err != nil || len(ids) == 0 {

@@ -50,6 +50,7 @@ func TestOutbox(t *testing.T) {
 		"Dead message is given up":                      deadMessageIsGivenUp,
 		"Places of two teams are claimed apart":         placesOfTwoTeamsAreClaimedApart,
 		"Waiting is counted by kind":                    waitingIsCountedByKind,
+		"What is due at a place is known":               whatIsDueAtAPlaceIsKnown,
 	})
 }
 
@@ -191,4 +192,17 @@ func waitingIsCountedByKind(t *testing.T, q squad) {
 	ok(t, q.s.Sent(ctx, noon, a, "1", false))
 	want.Count["report"], want.Oldest = 1, 0
 	same(t, "before anything is due", must(q.s.Waiting(ctx, noon.Add(-time.Minute)))(t), want)
+}
+
+func whatIsDueAtAPlaceIsKnown(t *testing.T, q squad) {
+	enqueue(q, "staff", "k1")
+	b := claim(q, noon, "p1")
+	dest := b.Lease.Destination
+	waits := func(now time.Time) bool { return must(q.s.Waits(ctx, now, dest))(t) }
+	same(t, "before it is due", waits(noon.Add(-time.Second)), false)
+	same(t, "when it is due", waits(noon), true)
+	ok(t, q.s.Sent(ctx, noon, b.Messages[0], "1", true))
+	same(t, "when it was sent", waits(noon), false)
+	enqueue(q, "medical", "k2")
+	same(t, "while something waits elsewhere", waits(noon), false)
 }

@@ -42,10 +42,19 @@ func (r teamRow) team() rehab.Team {
 
 const teamColumns = `id, key, name, zone, report_at, strict_minors, protocol_hash, created_at, medical_roles, coach_roles, medical_channel, staff_channel, sport, set_up_by, ready_at, gone_at, room_fault, report_from`
 
+const teamByKey = `SELECT ` + teamColumns + ` FROM teams WHERE key = $1`
+
 // Team finds a team by the chat side's key. ErrNotFound when it was never set up.
 func (t *Tx) Team(ctx context.Context, key string) (rehab.Team, error) {
 	var r teamRow
-	err := t.get(ctx, "finding the team", &r, `SELECT `+teamColumns+` FROM teams WHERE key = $1`, key)
+	err := t.get(ctx, "finding the team", &r, teamByKey, key)
+	return r.team(), err
+}
+
+// Team is a team by the chat side's key, as it stands now. ErrNotFound when it was never set up.
+func (s *Store) Team(ctx context.Context, key string) (rehab.Team, error) {
+	var r teamRow
+	err := s.get(ctx, "finding the team", &r, teamByKey, key)
 	return r.team(), err
 }
 

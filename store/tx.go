@@ -19,9 +19,11 @@ type Tx struct {
 	now     time.Time
 	team    int64
 	leases  map[int64]Lease // destinations taken in this transaction
+	locked  map[int64]int64 // athletes' latest seq, of those locked in this transaction
 	marked  bool            // the schedule is to be looked at again
 	store   *Store
-	then    []func() // once it is committed
+	then    []func()     // once it is committed
+	seen    *Transaction // for whoever watches; nil for nobody
 }
 
 // ErrCommitUnknown means the commit's answer was lost: the work may or may not be stored. Whoever
@@ -58,17 +60,19 @@ func (s *Store) Do(ctx context.Context, now time.Time, f func(*Tx) error) error 
 }
 
 func (s *Store) once(ctx context.Context, now time.Time, f func(*Tx) error) (err error) {
+	began := time.Now()
 	tx, err := s.db.BeginTxx(ctx, nil)
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrUnreachable, failed("beginning", err))
 	}
 	done := false
+	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), store: s, seen: s.seen(began)}
 	defer func() {
 		if !done {
 			_ = tx.Rollback() // also when f panics
 		}
+		s.told(t.seen, done && err == nil)
 	}()
-	t := &Tx{tx: tx, dialect: s.dialect, now: now.UTC().Truncate(time.Microsecond), store: s}
 	if err := f(t); err != nil {
 		return err
 	}
@@ -108,11 +112,15 @@ func (t *Tx) exec(ctx context.Context, doing, q string, args ...any) error {
 }
 
 // run runs a statement that gives no rows.
-func (t *Tx) run(ctx context.Context, q string, args ...any) (sql.Result, error) {
+func (t *Tx) run(ctx context.Context, q string, args ...any) (res sql.Result, err error) {
+	began := t.begins()
 	if s := t.statement(ctx, q); s != nil {
-		return s.ExecContext(ctx, args...)
+		res, err = s.ExecContext(ctx, args...)
+	} else {
+		res, err = t.tx.ExecContext(ctx, q, args...)
 	}
-	return t.tx.ExecContext(ctx, q, args...)
+	t.ends(began, q, args, res)
+	return res, err
 }
 
 // statement is a statement kept ready, in this transaction; nil when it is not.
@@ -138,11 +146,30 @@ func (t *Tx) changed(ctx context.Context, doing, q string, args ...any) (int64, 
 }
 
 // get reads one row; ErrNotFound when there is none.
-func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) error {
+func (t *Tx) get(ctx context.Context, doing string, to any, q string, args ...any) (err error) {
+	began := t.begins()
 	if s := t.statement(ctx, q); s != nil {
-		return notFound(doing, s.GetContext(ctx, to, args...))
+		err = s.GetContext(ctx, to, args...)
+	} else {
+		err = t.tx.GetContext(ctx, to, q, args...)
 	}
-	return notFound(doing, t.tx.GetContext(ctx, to, q, args...))
+	t.ends(began, q, args, err == nil)
+	return notFound(doing, err)
+}
+
+// get reads one row outside any transaction, in one round trip, where nothing else is read or written with it;
+// ErrNotFound when there is none.
+func (s *Store) get(ctx context.Context, doing string, to any, q string, args ...any) (err error) {
+	s.ran.Add(1)
+	seen := s.seen(time.Now())
+	if ready := s.prepared.find(q); ready != nil {
+		err = ready.GetContext(ctx, to, args...)
+	} else {
+		err = s.db.GetContext(ctx, to, q, args...)
+		s.prepared.ready(ctx, s.db)
+	}
+	s.told(seen, true)
+	return notFound(doing, err)
 }
 
 // notFound says what failed, and tells a row that is not there from a query that failed.
@@ -156,9 +183,13 @@ func notFound(doing string, err error) error {
 	return failed(doing, err)
 }
 
-func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) error {
+func (t *Tx) list(ctx context.Context, doing string, to any, q string, args ...any) (err error) {
+	began := t.begins()
 	if s := t.statement(ctx, q); s != nil {
-		return failed(doing, s.SelectContext(ctx, to, args...))
+		err = s.SelectContext(ctx, to, args...)
+	} else {
+		err = t.tx.SelectContext(ctx, to, q, args...)
 	}
-	return failed(doing, t.tx.SelectContext(ctx, to, q, args...))
+	t.ends(began, q, args, to)
+	return failed(doing, err)
 }

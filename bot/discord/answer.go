@@ -23,6 +23,9 @@ const mostPromises = 4
 // done twice. A follow-up may not, as it has no nonce and cannot be read back: later parts are said in the
 // room, and what only its reader sees has none.
 func (a *Adapter) answer(ctx context.Context, m bot.Message, out outgoing) (string, error) {
+	if !a.promised(ctx, m.Answer) {
+		return "", fmt.Errorf("%w: it was never promised", errTooLate)
+	}
 	url := discordgo.EndpointWebhookToken(a.appID(), m.Answer)
 	var sent discordgo.Message
 	if first(m.Key) {

@@ -50,6 +50,8 @@ type club struct {
 	handled        func() // waits until all that the queue was given is done with
 	stop           func()
 	times          discord.Times // of the next start; zero for a server's
+	workers        int           // that send what waits; without any, the test drains
+	step           func(string)  // told each step of a message's path; nil for nobody
 }
 
 var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
@@ -66,9 +68,23 @@ func opened(t *testing.T, db store.Config) *club {
 func built(t *testing.T, db store.Config) *club {
 	t.Helper()
 	t.Parallel()
+	return founded(t, db, 0, nil)
+}
+
+// alone is opened in a test that runs by itself, with so many workers that send, as a server has; step is told
+// each of bot.Steps.
+func alone(t *testing.T, db store.Config, workers int, step func(string)) *club {
+	t.Helper()
+	c := founded(t, db, workers, step)
+	c.start()
+	return c
+}
+
+func founded(t *testing.T, db store.Config, workers int, step func(string)) *club {
+	t.Helper()
 	w := discordtest.New(t)
 	w.Allow(int(discordgo.IntentMessageContent))
-	c := &club{t: t, w: w, g: w.Guild("harbour"), db: db, store: storetest.Open(t, db)}
+	c := &club{t: t, w: w, g: w.Guild("harbour"), db: db, store: storetest.Open(t, db), workers: workers, step: step}
 	c.raw = c.store.DB()
 	if db.OwnerURL != "" {
 		var err error
@@ -115,6 +131,9 @@ func (c *club) start() {
 		if name == "committed" {
 			c.w.Notify()
 		}
+		if c.step != nil {
+			c.step(name)
+		}
 	}})
 	if err != nil {
 		c.t.Fatal(err)
@@ -125,9 +144,14 @@ func (c *club) start() {
 	c.handled = q.Wait
 	ended := make(chan error, 1)
 	go func() { ended <- a.Run(ctx) }()
+	var sending sync.WaitGroup
+	if c.workers > 0 {
+		sending.Go(func() { c.b.Deliver(ctx, c.workers, nil) })
+	}
 	c.stop = sync.OnceFunc(func() {
 		q.Wait()
 		cancel()
+		sending.Wait()
 		select {
 		case err := <-ended:
 			if err != nil {

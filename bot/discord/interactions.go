@@ -12,7 +12,8 @@ import (
 	"footing/commands"
 )
 
-// interaction gives an interaction its first answer at once, and hands it over.
+// interaction gives an interaction its first answer at once, and hands it over. The answer is on its way
+// meanwhile: the gateway's reader, which calls this, waits for nothing.
 func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreate) {
 	in, ok := a.inbound(i)
 	if !ok {
@@ -26,9 +27,7 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		in.Kind, in.Command = bot.Created, i.ApplicationCommandData().Name
 		in.Options = options(i.ApplicationCommandData().Options)
 		if field, missing := a.asksText(in); missing {
-			if err := a.respond(ctx, i, modal(in, field)); err != nil {
-				a.Log.Warn("no form could be shown", "error", explain(err))
-			}
+			go a.ask(ctx, i, modal(in, field))
 			return
 		}
 	case discordgo.InteractionModalSubmit:
@@ -42,18 +41,19 @@ func (a *Adapter) interaction(ctx context.Context, i *discordgo.InteractionCreat
 		return
 	}
 	in.Message = "i" + i.ID
-	alone := a.alone(ctx, in)
-	if err := a.defers(ctx, i, alone); err != nil {
-		a.Log.Warn("an interaction could not be answered in time", "error", explain(err))
-		if alone {
-			return // they read that it failed, and so it did: what only they may read could be said nowhere
-		}
-		in.Answer = "" // the reply is said at its place instead
-	}
+	in.Ready = a.promises(ctx, i, in).mayGoOn
 	if f := attached(i); f != nil {
 		in.Fetch = a.fetching(f)
 	}
 	a.submit(in)
+}
+
+// ask shows a form.
+func (a *Adapter) ask(ctx context.Context, i *discordgo.InteractionCreate, form discordgo.InteractionResponse) {
+	defer a.bot.Recover("gateway")
+	if err := a.respond(ctx, i, form); err != nil {
+		a.Log.Warn("no form could be shown", "error", explain(err))
+	}
 }
 
 // inbound is what all interactions have in common.

@@ -9,6 +9,7 @@ import (
 	"github.com/bwmarrin/discordgo"
 
 	"footing/bot"
+	"footing/rehab"
 )
 
 // roomLife is how long what is known of who reads the medical channel is taken on trust before detail is
@@ -21,6 +22,12 @@ func (a *Adapter) checkRoom(ctx context.Context, id string) (fault string, err e
 	if err != nil {
 		return "", err
 	}
+	return a.faultOf(ctx, t), nil
+}
+
+// faultOf is checkRoom for a team that was just read.
+func (a *Adapter) faultOf(ctx context.Context, t rehab.Team) (fault string) {
+	id := t.Key
 	a.mu.Lock()
 	g := a.guilds[id]
 	if g != nil {
@@ -28,15 +35,15 @@ func (a *Adapter) checkRoom(ctx context.Context, id string) (fault string, err e
 	}
 	a.mu.Unlock()
 	if g == nil { // another process has its events
-		return t.RoomFault, nil
+		return t.RoomFault
 	}
 	if fault == t.RoomFault {
-		return fault, nil
+		return fault
 	}
 	if err := a.bot.RoomFault(ctx, id, fault); err != nil {
 		a.Log.Error("the medical channel's privacy was not noted", "guild", id)
 	}
-	return fault, nil
+	return fault
 }
 
 // private gives a message as it may be said: to a medical room that others can read, without detail. What
@@ -48,9 +55,13 @@ func (a *Adapter) private(ctx context.Context, m bot.Message) (bot.Message, erro
 	if err := a.readGuild(ctx, m.Team); err != nil {
 		return m, err
 	}
-	fault, err := a.checkRoom(ctx, m.Team)
-	if err != nil {
+	fault := ""
+	if m.Known != nil {
+		fault = a.faultOf(ctx, *m.Known)
+	} else if f, err := a.checkRoom(ctx, m.Team); err != nil {
 		return m, fmt.Errorf("looking who reads the medical channel: %w", err)
+	} else {
+		fault = f
 	}
 	if fault != "" {
 		m = bot.Guarded(m, fault)

@@ -43,6 +43,9 @@ func (w *World) answer(c *call) (reply, error) {
 		return reply{}, err
 	}
 	i.answer = kind
+	if kind == answerAutocomplete {
+		w.forgetInteraction(i)
+	}
 	if c.URL.Query().Get("with_response") != "true" {
 		return done, nil
 	}
@@ -227,6 +230,7 @@ func (w *World) editAnswer(c *call) (reply, error) {
 	if err := i.update(d); err != nil {
 		return reply{}, err
 	}
+	w.forgetInteraction(i)
 	return ok(m.json(true))
 }
 

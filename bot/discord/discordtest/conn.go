@@ -14,6 +14,7 @@ import (
 // conn is one gateway connection. What goes out is queued, so that the world never waits for a socket; one
 // goroutine writes, the handler's own reads.
 type conn struct {
+	w        *World
 	ws       *websocket.Conn
 	session  *session // nil until identified
 	span     int      // of its session, a place in Gateway.live counted from 1; 0 until identified
@@ -37,8 +38,8 @@ type frame struct {
 	deflate bool
 }
 
-func newConn(ws *websocket.Conn) *conn {
-	return &conn{ws: ws, wake: make(chan struct{}, 1), closed: make(chan struct{})}
+func newConn(w *World, ws *websocket.Conn) *conn {
+	return &conn{w: w, ws: ws, wake: make(chan struct{}, 1), closed: make(chan struct{})}
 }
 
 // push is called with the world held, as all that changes a connection; only the queue is shared with write.
@@ -102,7 +103,9 @@ func (c *conn) do(f frame) bool {
 	case f.code != 0:
 		_ = c.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(f.code, closeReasons[f.code]), time.Now().Add(time.Second))
 		return false
-	case f.deflate:
+	}
+	c.w.writes(f.data)
+	if f.deflate {
 		return c.ws.WriteMessage(websocket.BinaryMessage, deflate(f.data)) == nil
 	}
 	return c.ws.WriteMessage(websocket.TextMessage, f.data) == nil

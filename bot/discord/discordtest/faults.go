@@ -78,6 +78,12 @@ func RequestLost() Fault { return func(f *fault) { f.cut = true } }
 // Held answers only once release is closed, or the client gives up; then nothing was done.
 func Held(release <-chan struct{}) Fault { return func(f *fault) { f.hold = release } }
 
+// Held counts the requests that wait to be let go.
+func (w *World) Held() (n int) {
+	w.read(func() { n = w.held })
+	return n
+}
+
 // fault takes the order that fits a request, if there is one.
 func (w *World) fault(method, at string) *fault {
 	for _, f := range w.faults {
@@ -93,6 +99,8 @@ func (w *World) fault(method, at string) *fault {
 func (w *World) before(rw http.ResponseWriter, r *http.Request, route string, f *fault) bool {
 	switch {
 	case f.hold != nil:
+		w.change(func() { w.held++ })
+		defer w.change(func() { w.held-- })
 		select {
 		case <-f.hold:
 			return true

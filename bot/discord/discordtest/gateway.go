@@ -70,7 +70,7 @@ func (g *Gateway) serve(rw http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		return
 	}
-	c := newConn(ws)
+	c := newConn(g.w, ws)
 	ws.SetCloseHandler(func(int, string) error { return nil })
 	g.w.mu.Lock()
 	select {

@@ -119,6 +119,7 @@ func (m *message) attachmentsJSON() []obj {
 // post puts a message at the end of its channel, tells the gateway, and rings whom it pings.
 func (w *World) post(m *message) {
 	m.channel.messages = append(m.channel.messages, m)
+	w.forget(m.channel)
 	w.ping(m)
 	if m.viewer == nil {
 		m.event("MESSAGE_CREATE")

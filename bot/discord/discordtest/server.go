@@ -73,7 +73,7 @@ func (w *World) routes() http.Handler {
 		"DELETE /webhooks/{app}/{token}/messages/{message}": (*World).deleteAnswer,
 	} {
 		method, path, _ := strings.Cut(route, " ")
-		mux.HandleFunc(method+" /api/v9"+path, func(rw http.ResponseWriter, r *http.Request) { w.serve(rw, r, route, h) })
+		mux.HandleFunc(method+" /api/v9"+path, func(rw http.ResponseWriter, r *http.Request) { w.tapped(rw, r, route, h) })
 	}
 	mux.HandleFunc("GET /attachments/", w.serveFile)
 	mux.HandleFunc("/", func(rw http.ResponseWriter, r *http.Request) {
@@ -187,6 +187,7 @@ func (w *World) log(r *http.Request, route string, status int) {
 	if status == 401 || status == 403 || status == 429 {
 		w.invalid++
 	}
+	w.forget(nil)
 	w.notify()
 }
 

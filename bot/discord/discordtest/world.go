@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 )
@@ -44,6 +45,9 @@ type World struct {
 	faults   []*fault
 	requests []Request
 	invalid  int
+	held     int // requests that wait to be let go
+	keep     int // messages of a channel; 0 when nothing is forgotten
+	tap      atomic.Pointer[Tap]
 
 	server *httptest.Server
 	client *http.Transport
@@ -66,7 +70,7 @@ func New(t testing.TB) *World {
 	w.bot = &User{w: w, ID: w.appID, Name: "footing", bot: true}
 	w.users[w.bot.ID] = w.bot
 	w.server = httptest.NewServer(w.routes())
-	w.client = &http.Transport{}
+	w.client = &http.Transport{MaxIdleConnsPerHost: 100} // kept as HTTP/2, which Discord speaks, would keep its one
 	t.Cleanup(w.close)
 	return w
 }
