@@ -90,7 +90,7 @@ func (e *Env) ask(ctx context.Context, state rehab.Assessment, v rehab.View, a p
 		return plan.Ask{}, refuse("%s minutes is more than a plan holds: 1 to %d. For example: plan %d 15min", exact(a.Minutes), pl.MostMinutes, a.Athlete.Shirt)
 	}
 	ask := plan.Ask{Minutes: max(0, int(a.Minutes)), Kit: pl.Kit}
-	if sent, ok := state.State.PlanFor(e.Now, v.Side, e.Now); ok {
+	if sent, ok := state.State.PlanFor(e.Now, v.Side, e.Now); ok && (e.Medical || !sent.Shown) {
 		ask.Kit = sent.Kit
 		if ask.Minutes == 0 {
 			ask.Minutes = sent.Budget
