@@ -2,6 +2,7 @@ package bot
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -23,7 +24,7 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 	}
 	for i := range reply.Put {
 		if err := w.put(ctx, &reply.Put[i]); err != nil {
-			return err
+			return whole(err, i)
 		}
 		reply.Entries = append(reply.Entries, reply.Put[i].Entry)
 	}
@@ -56,6 +57,14 @@ func (w *work) apply(ctx context.Context, l line, reply *commands.Reply) error {
 	}
 	w.touch(reply.Entries)
 	return w.tx.Append(ctx, reply.Entries)
+}
+
+// whole is what fails a file of athletes of which some are stored already: a refusal would keep those.
+func whole(err error, stored int) error {
+	if no := (*commands.Refusal)(nil); stored > 0 && errors.As(err, &no) {
+		return fmt.Errorf("after %d athletes: %w", stored, store.ErrShirtTaken)
+	}
+	return err
 }
 
 // connect stores the team's settings, and which account an athlete has.

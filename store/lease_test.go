@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -15,6 +16,7 @@ const moment = time.Microsecond
 func TestLeases(t *testing.T) {
 	share(t, cases{
 		"Lease keeps others out until it runs out":          leaseKeepsOthersOutUntilItRunsOut,
+		"Alert opens a place that is kept shut":             alertOpensAPlace,
 		"Process that lost its lease changes nothing":       processThatLostItsLeaseChangesNothing,
 		"Fence belongs to its destination":                  fenceBelongsToItsDestination,
 		"Lease nobody took still marks":                     leaseNobodyTookStillMarks,
@@ -116,6 +118,24 @@ func failureHoldsEveryoneOff(t *testing.T, q squad) {
 	same(t, "at its end", keys(claim(q, until, "B")), []string{"k1", "k2"})
 	is(t, "a stale failure", q.s.Failed(ctx, noon, b.Messages[0], "send", until.Add(time.Hour)), store.ErrLeaseLost)
 	same(t, "after it", keys(claim(q, until.Add(store.LeaseTime), "C")), []string{"k1", "k2"})
+}
+
+// Nobody is let to a place where something failed until it is tried again, but for an alert, which leaves alone.
+func alertOpensAPlace(t *testing.T, q squad) {
+	enqueue(q, "medical", "k1")
+	enqueue(q, "medical", "k2")
+	b := claim(q, noon, "A")
+	ok(t, q.s.Failed(ctx, noon, b.Messages[0], "send", noon.Add(5*time.Minute)))
+	enqueue(q, "medical", "k3")
+	same(t, "without an alert", claim(q, noon.Add(time.Second), "A"), store.Batch{})
+	q.at(noon.Add(time.Second), func(tx *store.Tx) {
+		_, err := tx.Enqueue(ctx, store.Outgoing{Team: q.team.ID, TeamKey: q.team.Key, Destination: "medical", Kind: "alert", Key: "hurt", Body: "x", Due: noon.Add(time.Second)})
+		ok(t, err)
+	})
+	got := claim(q, noon.Add(time.Second), "A")
+	if len(got.Messages) == 0 || got.Messages[0].Key != "hurt" || slices.Contains(keys(got), "k1") || slices.Contains(keys(got), "k2") {
+		t.Errorf("claimed: %q", keys(got))
+	}
 }
 
 // What a process held when it died may have been sent; what was written later cannot have been.

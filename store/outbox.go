@@ -67,6 +67,11 @@ func (t *Tx) Enqueue(ctx context.Context, o Outgoing) (Outgoing, error) {
 	if err := t.exec(ctx, "storing the text to send", `INSERT INTO outbox_bodies (team_id, outbox_id, body) VALUES ($1, $2, $3)`, t.team, o.ID, o.Body); err != nil {
 		return o, err
 	}
+	if urgency(o.Kind) == 0 { // that somebody is hurt does not wait until what failed there is tried again
+		if err := t.exec(ctx, "opening the place for an alert", `UPDATE destinations SET lease_until = NULL WHERE id = $1 AND lease_by = '' AND lease_until IS NOT NULL`, dest); err != nil {
+			return o, err
+		}
+	}
 	if o.LeaseBy != "" {
 		o.Lease, err = t.leaseFor(ctx, dest, o)
 	}

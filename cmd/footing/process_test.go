@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"footing/bot/discord/discordtest"
+	"footing/store"
+	"footing/store/storetest"
 )
 
 // The tests' processes are this test binary, which then does what main does, with a stand-in for Discord, a
@@ -173,6 +175,30 @@ func (l *league) serve(env ...string) *proc {
 	l.t.Helper()
 	env = append(env, envClock+"="+l.clock)
 	return command(l.t, l.w, env, append([]string{"serve", "--content", "--db", l.db.URL, "--owner-db", l.db.OwnerURL}, l.flags...)...)
+}
+
+// What only a change mends ends the process, also long after it began: a service that goes on without a gateway
+// looks well and serves nobody.
+func TestWhatOnlyAChangeMendsEndsTheProcess(t *testing.T) {
+	t.Parallel()
+	storetest.Each(t, func(t *testing.T, db store.Config) {
+		l := newLeague(t, db)
+		p := l.serve()
+		until(t, "the gateway", func() bool { return l.w.Gateway().Live() == 1 })
+		l.w.Allow(0) // somebody takes the intent away
+		l.w.Gateway().Close(4014)
+		until(t, "its end", func() bool {
+			select {
+			case <-p.ended:
+				return true
+			default:
+				return false
+			}
+		})
+		if code := p.cmd.ProcessState.ExitCode(); code != mustChange {
+			t.Errorf("it ended with %d", code)
+		}
+	})
 }
 
 // later moves the clock of every process on: the leases of dead ones run out.

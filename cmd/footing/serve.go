@@ -105,8 +105,11 @@ func (c discordCmd) serve(ctx context.Context, world around, stderr io.Writer) e
 }
 
 // work runs the parts of a serving process: the clock and the workers in every process, the gateway of each
-// shard in one. When ctx ends, what was accepted is still done and answered, for a while.
+// shard in one. When ctx ends, or what only a change mends ends the gateways, what was accepted is still done
+// and answered, for a while.
 func work(ctx context.Context, every time.Duration, st *store.Store, a *discord.Adapter, b *bot.Bot, w *watch.Watch) error {
+	ctx, end := context.WithCancel(ctx)
+	defer end()
 	if err := know(ctx, a); err != nil || ctx.Err() != nil {
 		return err
 	}
@@ -123,6 +126,7 @@ func work(ctx context.Context, every time.Duration, st *store.Store, a *discord.
 	clock := make(chan error, 1)
 	go func() { clock <- b.Run(ctx) }()
 	err := gateways(ctx, every, st, a, w)
+	end() // the clock too: without a gateway nothing is served
 	stopped := make(chan struct{})
 	go func() {
 		q.Wait()
