@@ -389,7 +389,7 @@ func live(t *testing.T, rt *rapid.T, fresh func(testing.TB) store.Config, died m
 	h := begin(rt, tb, fresh(tb), died)
 	rt.Repeat(map[string]func(*rapid.T){
 		"say": h.say, "say more": h.say, "command": h.command, "edit": h.edit, "remove": h.remove, "press": h.press,
-		"gateway": h.gateway, "requests": h.requests, "crash": h.crash, "pass": h.pass, "pass again": h.pass,
+		"gateway": h.gateway, "requests": h.requests, "crash": h.crash, "crash again": h.crash, "pass": h.pass, "pass again": h.pass,
 	})
 	h.settle()
 	h.check()
