@@ -360,7 +360,7 @@ func TestWhateverHappensOnDiscord(t *testing.T) {
 		name  string
 		fresh func(testing.TB) store.Config
 		most  int // histories, unless -rapid.checks asks for a number
-	}{{"sqlite", storetest.SQLite, 6}, {"postgres", storetest.Postgres, 2}} {
+	}{{"sqlite", storetest.SQLite, 5}, {"postgres", storetest.Postgres, 2}} {
 		t.Run(engine.name, func(t *testing.T) {
 			t.Parallel()
 			most := engine.most
