@@ -35,9 +35,10 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 	for {
 		all := false
 		func() {
+			began := time.Now()
 			defer func() {
 				if ctx.Err() == nil {
-					a.releaseShard(ctx, shard, false)
+					a.releaseShard(ctx, shard, began)
 				}
 			}()
 			defer a.bot.Recover("gateway")
@@ -70,9 +71,10 @@ func (a *Adapter) sweepAll(ctx context.Context, shard int) (all bool) {
 		if a.shardOf(r.guild) != shard {
 			continue
 		}
+		began := time.Now()
 		err := a.sweep(ctx, r)
 		if err == nil || ctx.Err() == nil && !a.keep(r.channel, err) {
-			a.release(ctx, r.channel)
+			a.release(ctx, r.channel, began)
 		}
 		if err != nil && ctx.Err() == nil {
 			all = false

@@ -79,7 +79,7 @@ func (a *Adapter) Run(ctx context.Context) error { return a.RunShard(ctx, 0) }
 // RunShard keeps the gateway connection of one shard, of 0 to Config.Shards-1, until the context ends. It
 // returns a *Fatal when something has to be changed first.
 func (a *Adapter) RunShard(ctx context.Context, shard int) error {
-	defer a.releaseShard(ctx, shard, true)
+	defer a.releaseAll(ctx, shard)
 	wait, uploaded := a.Times.First, shard != 0
 	for ctx.Err() == nil {
 		began := a.Clock()

@@ -56,11 +56,16 @@ func (a *Adapter) submit(in bot.Inbound) {
 }
 
 // release lets go what was held of a room, in its order, and then whatever comes in. What was read back may fill a
-// lane for a moment: what was held waits for its place there, until the connection ends.
-func (a *Adapter) release(ctx context.Context, channel string) {
+// lane for a moment: what was held waits for its place there, until the connection ends. A reading ends only a
+// hold that it began after: a session may have begun meanwhile, and what was missed before it is not read yet.
+func (a *Adapter) release(ctx context.Context, channel string, began time.Time) {
 	for {
 		a.mu.Lock()
 		h := a.held[channel]
+		if h != nil && h.since.After(began) {
+			a.mu.Unlock()
+			return
+		}
 		if h == nil || len(h.events) == 0 {
 			delete(a.held, channel)
 			a.mu.Unlock()
@@ -92,19 +97,29 @@ func (a *Adapter) keep(channel string, err error) bool {
 	return h != nil && h.again
 }
 
-// releaseShard lets go what was held of a shard's rooms; those that are tried again soon only when all is.
-func (a *Adapter) releaseShard(ctx context.Context, shard int, all bool) {
-	var channels []string
+// releaseShard lets go what a shard's readings left held, but for rooms that are tried again soon.
+func (a *Adapter) releaseShard(ctx context.Context, shard int, began time.Time) {
+	for _, channel := range a.heldOf(shard, func(h *heldBack) bool { return !h.again || time.Since(h.since) > longestHold }) {
+		a.release(ctx, channel, began)
+	}
+}
+
+// releaseAll lets go whatever is held of a shard, at its end.
+func (a *Adapter) releaseAll(ctx context.Context, shard int) {
+	for _, channel := range a.heldOf(shard, func(*heldBack) bool { return true }) {
+		a.release(ctx, channel, time.Now())
+	}
+}
+
+func (a *Adapter) heldOf(shard int, which func(*heldBack) bool) (channels []string) {
 	a.mu.Lock()
+	defer a.mu.Unlock()
 	for channel, h := range a.held {
-		if h.shard == shard && (all || !h.again || time.Since(h.since) > longestHold) {
+		if h.shard == shard && which(h) {
 			channels = append(channels, channel)
 		}
 	}
-	a.mu.Unlock()
-	for _, channel := range channels {
-		a.release(ctx, channel)
-	}
+	return channels
 }
 
 // cutOff is the end of a connection. What was typed in a room that is still held is read back by the next one,

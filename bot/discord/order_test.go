@@ -1,6 +1,7 @@
 package discord_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -39,6 +40,35 @@ func TestAGapThatCannotBeReadYetIsAnsweredFirst(t *testing.T) {
 			})
 		})
 	}
+}
+
+// A reading that began before a gap does not end the waiting for it.
+func TestAnOlderReadingDoesNotAnswerAGap(t *testing.T) {
+	onEach(t, func(t *testing.T, db store.Config) {
+		c := impatient(t, db)
+		release := make(chan struct{})
+		c.lines("test 7 balance L 8") // is read back, and who wrote it asked for
+		c.w.Fail(1, "GET", "/guilds/*/members/*", discordtest.Held(release))
+		asked := len(c.w.Requests())
+		c.w.Gateway().Invalidate(false)
+		c.w.Wait("the reading", func() bool {
+			return slices.ContainsFunc(c.w.Requests()[asked:], func(r discordtest.Request) bool {
+				return r.Method == "GET" && r.Path == "/channels/"+c.medical.ID+"/messages"
+			})
+		})
+		before := c.w.Gateway().Identifies()
+		c.w.Gateway().Invalidate(false)
+		c.sam.Says(c.medical, "test 7 balance L 9") // to nobody
+		c.w.Wait("another session", func() bool { return c.w.Gateway().Identifies() > before && c.w.Gateway().Connected() })
+		c.sam.Says(c.medical, "test 7 balance L 19")
+		c.sam.Slash(c.medical, "help", nil)
+		c.w.Wait("the promise", func() bool { return c.medical.Last().Thinking })
+		close(release)
+		c.audit(8, 9, 19)
+		if c.place("balance L 9.") > c.place("balance L 19.") {
+			t.Error("the later message was answered first")
+		}
+	})
 }
 
 // place is where in the medical room the bot says something.

@@ -143,6 +143,9 @@ func (h *history) standing(source string) (out []string, voided int) {
 
 func (h *history) checkLine(m *told, rows []row) {
 	got, voided := h.standing(m.id)
+	if n := h.number(`SELECT count(*) FROM entries WHERE source = $1`, m.id); n > m.edits+1 {
+		h.rt.Errorf("%s (%s) was recorded %d times, and edited %d times", m.word, m.id, n, m.edits)
+	}
 	asked := answers(rows, "/"+m.id+"/deleted.") // as it was deleted, or as it was read after that
 	if m.deleted {
 		if len(got) > 1 && voided == 0 || len(got) > 0 && voided == 0 && len(asked) != 1 {

@@ -360,7 +360,7 @@ func TestWhateverHappensOnDiscord(t *testing.T) {
 		name  string
 		fresh func(testing.TB) store.Config
 		most  int // histories, unless -rapid.checks asks for a number
-	}{{"sqlite", storetest.SQLite, 6}, {"postgres", storetest.Postgres, 2}} {
+	}{{"sqlite", storetest.SQLite, 5}, {"postgres", storetest.Postgres, 2}} {
 		t.Run(engine.name, func(t *testing.T) {
 			t.Parallel()
 			most := engine.most
@@ -389,7 +389,7 @@ func live(t *testing.T, rt *rapid.T, fresh func(testing.TB) store.Config, died m
 	h := begin(rt, tb, fresh(tb), died)
 	rt.Repeat(map[string]func(*rapid.T){
 		"say": h.say, "say more": h.say, "command": h.command, "edit": h.edit, "remove": h.remove, "press": h.press,
-		"gateway": h.gateway, "requests": h.requests, "crash": h.crash, "pass": h.pass, "pass again": h.pass,
+		"gateway": h.gateway, "requests": h.requests, "crash": h.crash, "crash again": h.crash, "pass": h.pass, "pass again": h.pass,
 	})
 	h.settle()
 	h.check()
