@@ -218,3 +218,16 @@ func (w *work) staleCard(ctx context.Context, l line, p store.Pending) error {
 	_, err = w.carryOut(ctx, l)
 	return err
 }
+
+// asButtons turns a question about a line into buttons that carry the answered line.
+func asButtons(err error) error {
+	var q *commands.Question
+	if !errors.As(err, &q) {
+		return err
+	}
+	refusal := &commands.Refusal{Says: q.Asks}
+	for _, o := range q.Options {
+		refusal.Buttons = append(refusal.Buttons, commands.Button{Label: o.Label, Line: o.Line, About: o.Athlete})
+	}
+	return refusal
+}

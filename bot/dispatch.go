@@ -391,16 +391,3 @@ func (w *work) replaced(ctx context.Context, l line) ([]rehab.Entry, error) {
 	all, err := w.tx.SourceEntries(ctx, l.source)
 	return slices.DeleteFunc(all, func(e rehab.Entry) bool { return e.Line != l.row }), err
 }
-
-// asButtons turns a question about a line into buttons that carry the answered line.
-func asButtons(err error) error {
-	var q *commands.Question
-	if !errors.As(err, &q) {
-		return err
-	}
-	refusal := &commands.Refusal{Says: q.Asks}
-	for _, o := range q.Options {
-		refusal.Buttons = append(refusal.Buttons, commands.Button{Label: o.Label, Line: o.Line, About: o.Athlete})
-	}
-	return refusal
-}
