@@ -48,6 +48,7 @@ type Bot struct {
 
 	bell    bell         // rung when something may be waiting to be sent
 	workers atomic.Int32 // running to send it
+	tidied  atomic.Int64 // the day, since 1970, on which old events were last forgotten
 
 	mu           sync.Mutex
 	vocabularies map[string]*commands.Vocabulary

@@ -43,8 +43,24 @@ func (b *Bot) Schedule(ctx context.Context) error {
 			failed = append(failed, fmt.Errorf("writing what is due in team %d: %w", id, err))
 		}
 	}
+	if err := b.tidy(ctx); err != nil {
+		failed = append(failed, err)
+	}
 	b.bell.ring()
 	return errors.Join(failed...)
+}
+
+// tidy forgets once a day what nobody asks for any more.
+func (b *Bot) tidy(ctx context.Context) error {
+	now := b.Clock()
+	today := now.Unix() / int64(24*time.Hour/time.Second)
+	if b.tidied.Swap(today) == today {
+		return nil
+	}
+	if err := b.Store.ForgetEvents(ctx, now); err != nil {
+		return fmt.Errorf("forgetting old events: %w", err)
+	}
+	return nil
 }
 
 // Next is when a team's schedule is to be looked at again. store.ErrNotFound when there is no such team.

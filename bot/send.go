@@ -146,7 +146,10 @@ func (b *Bot) notSent(ctx context.Context, o store.Outgoing, err error, took tim
 		return b.giveUp(ctx, o, why, took, last)
 	}
 	if b.Clock().Sub(o.Written) >= limit {
-		return b.giveUp(ctx, o, "tried", took, last)
+		if _, says := undelivered[why]; !says { // what can be mended is said
+			why = "tried"
+		}
+		return b.giveUp(ctx, o, why, took, last)
 	}
 	b.tried(o, why, false, took)
 	b.Log.Warn("message not sent", "outbox", o.ID, "attempt", o.Attempts+1, "why", why, "error", store.Explain(err))

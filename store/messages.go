@@ -149,8 +149,3 @@ func (t *Tx) UsePending(ctx context.Context, group string) (bool, error) {
 func (t *Tx) DropPending(ctx context.Context, source string) error {
 	return t.exec(ctx, "dropping overtaken questions", `UPDATE pending SET used_at = $3, line = '', file = '' WHERE team_id = $1 AND source = $2 AND used_at IS NULL`, t.team, source, at(t.now))
 }
-
-// ForgetExpired forgets the lines and files of this team's questions that nobody answered in time.
-func (t *Tx) ForgetExpired(ctx context.Context) error {
-	return t.exec(ctx, "forgetting expired questions", `UPDATE pending SET line = '', file = '' WHERE team_id = $1 AND expires_at < $2 AND line <> ''`, t.team, at(t.now))
-}
