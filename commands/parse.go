@@ -100,6 +100,9 @@ func (reg *Registry) parse(line string, l *Lang) (*Call, error) {
 		if call, err := reg.flagged(line, l); err != nil {
 			return call, err
 		}
+		if l.Self.ID != 0 {
+			return nil, reg.misread(line, l)
+		}
 		return nil, err
 	}
 	if noteStart.MatchString(line) && note == "" && cmd.takesNote() {
@@ -189,7 +192,9 @@ func (reg *Registry) name(toks []token, l *Lang) (cmd *Command, at int, fixed st
 func (reg *Registry) unknownCommand(t token, l *Lang) error {
 	var close []string
 	for _, n := range near(t.text, reg.names, 2) {
-		close = append(close, n.word)
+		if n.word != t.text {
+			close = append(close, n.word)
+		}
 	}
 	if len(close) == 0 {
 		return refuse("I do not know the command “%s”. Type help for the list, for example: %s", t.raw, reg.example(l))
@@ -298,7 +303,9 @@ func (c *Call) nearest(word string, names bool, l *Lang) string {
 		}
 	}
 	for _, n := range near(word, c.vocabulary(l), max(1, slips(word))) {
-		close = append(close, n.word)
+		if n.word != word { // known, but not here
+			close = append(close, n.word)
+		}
 	}
 	if len(close) == 0 {
 		return ""
