@@ -2,6 +2,7 @@ package discord_test
 
 import (
 	"database/sql"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -11,7 +12,7 @@ import (
 	"footing/store/storetest"
 )
 
-// tape keeps what every transaction of a store did, in the order in which they ended.
+// tape keeps what every transaction of a store did, in the order in which they began.
 type tape struct {
 	mu   sync.Mutex
 	list []store.Transaction
@@ -28,6 +29,8 @@ func (p *tape) take() []store.Transaction {
 	defer p.mu.Unlock()
 	list := p.list
 	p.list = nil
+	began := func(x store.Transaction) time.Time { return x.Began.Add(x.Waited) }
+	slices.SortStableFunc(list, func(x, y store.Transaction) int { return began(x).Compare(began(y)) }) // one may tell before another that ended earlier
 	return list
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -130,7 +131,8 @@ func again(t *testing.T, did []store.Transaction, w *twin) (took time.Duration) 
 			took += each
 		}
 		for i, s := range x.Statements {
-			if rows[i] != s.Rows {
+			besides := !ofEvent(x) && strings.HasPrefix(s.Text, "SELECT") // read at any moment, by what goes on by itself
+			if rows[i] != s.Rows && !besides {
 				t.Fatalf("%d rows for the bot and %d on the twin: %s", s.Rows, rows[i], s.Text)
 			}
 		}
