@@ -36,12 +36,12 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 		all := false
 		func() {
 			defer func() {
-				if ctx.Err() == nil {
+				if ctx.Err() == nil && len(begun) == 0 { // else what came in since is held, too
 					a.releaseShard(ctx, shard, false)
 				}
 			}()
 			defer a.bot.Recover("gateway")
-			all = a.sweepAll(ctx, shard)
+			all = a.sweepAll(ctx, shard, begun)
 		}()
 		wait := sweepEvery
 		if all {
@@ -56,30 +56,6 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 		case <-time.After(wait):
 		}
 	}
-}
-
-// sweepAll reads the rooms of a shard back, and reports whether all could be.
-func (a *Adapter) sweepAll(ctx context.Context, shard int) (all bool) {
-	rooms, err := a.rooms(ctx)
-	if err != nil {
-		a.Log.Warn("rooms to read back could not be listed")
-		return false
-	}
-	all = true
-	for _, r := range rooms {
-		if a.shardOf(r.guild) != shard {
-			continue
-		}
-		err := a.sweep(ctx, r)
-		if err == nil || ctx.Err() == nil && !a.keep(r.channel, err) {
-			a.release(ctx, r.channel)
-		}
-		if err != nil && ctx.Err() == nil {
-			all = false
-			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel, "error", explain(err))
-		}
-	}
-	return all
 }
 
 // shardOf is the shard a server's events come by; those of direct messages, without one, come by the first

@@ -48,6 +48,7 @@ func (a *Adapter) submit(in bot.Inbound) {
 	a.mu.Lock()
 	if h := a.held[in.Channel]; h != nil && len(h.events) < mostHeld {
 		h.events = append(h.events, in)
+		a.waits.Broadcast() // its room is read back next
 		a.mu.Unlock()
 		return
 	}
