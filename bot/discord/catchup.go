@@ -89,8 +89,14 @@ func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
 	return out, err
 }
 
-// sweep reads one room from its cursor on. The cursor follows one sweep behind, and only once all that came in
-// is handled: a process that dies between reads it again, and each event counts once however often it is read.
+// reached is how far a sweep read a room, and the queue's mark when all that was handed over.
+type reached struct {
+	last string
+	mark int
+}
+
+// sweep reads one room from its cursor on. The cursor follows one sweep behind, and only once all that the sweep
+// handed over is handled: a process that dies between reads it again, and each event counts once however often it is read.
 func (a *Adapter) sweep(ctx context.Context, r room) error {
 	cursor, err := a.bot.Cursor(ctx, r.channel)
 	if err != nil {
@@ -99,7 +105,6 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	if cursor == "" {
 		return a.begin(ctx, r)
 	}
-	handled := a.queue.Idle() // what the sweep before read, too
 	fresh, err := a.page(ctx, r.channel, "after", cursor)
 	if err != nil {
 		return err
@@ -127,13 +132,14 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 		return err
 	}
 	a.mu.Lock()
-	behind := a.swept[r.channel]
-	if handled || behind == "" {
-		a.swept[r.channel] = last
+	behind, swept := a.swept[r.channel]
+	handled := swept && a.queue.Done(r.channel, behind.mark)
+	if handled || !swept {
+		a.swept[r.channel] = reached{last, a.queue.Mark()}
 	}
 	a.mu.Unlock()
-	if handled && behind != "" && behind != cursor {
-		return a.bot.PutCursor(ctx, r.channel, r.team, behind)
+	if handled && behind.last != cursor {
+		return a.bot.PutCursor(ctx, r.channel, r.team, behind.last)
 	}
 	return nil
 }
