@@ -21,7 +21,7 @@ type Queue struct {
 
 	mu    sync.Mutex
 	lanes map[string][]queued // those that are being worked
-	moved *sync.Cond          // an event was taken or a lane is empty; others may come in while somebody waits
+	moved *sync.Cond          // an event was taken or is done with, or a lane is empty; others may come in while somebody waits
 	count int                 // of all events that were queued
 	open  map[int]string      // the channels of those that are not done with
 }
@@ -58,11 +58,7 @@ func (q *Queue) Submit(in Inbound) bool {
 // Hand queues an event that can wait, as what is read back can: it returns once the event has its place in the
 // lane. false means that ctx ended first.
 func (q *Queue) Hand(ctx context.Context, in Inbound) bool {
-	defer context.AfterFunc(ctx, func() {
-		q.mu.Lock() // else the one who waits might not wait yet
-		defer q.mu.Unlock()
-		q.moved.Broadcast()
-	})()
+	defer context.AfterFunc(ctx, q.wake)()
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	for len(q.lanes[in.lane()]) >= q.limit && ctx.Err() == nil {
@@ -73,6 +69,13 @@ func (q *Queue) Hand(ctx context.Context, in Inbound) bool {
 	}
 	q.add(in)
 	return true
+}
+
+// wake has those who wait look whether their context ended.
+func (q *Queue) wake() {
+	q.mu.Lock() // else the one who waits might not wait yet
+	defer q.mu.Unlock()
+	q.moved.Broadcast()
 }
 
 func (in Inbound) lane() string {
@@ -107,6 +110,7 @@ func (q *Queue) run(key string) {
 		q.handle(in.Inbound)
 		q.mu.Lock()
 		delete(q.open, in.nth)
+		q.moved.Broadcast()
 		q.mu.Unlock()
 	}
 }
@@ -147,12 +151,27 @@ func (q *Queue) Mark() int {
 func (q *Queue) Done(channel string, mark int) bool {
 	q.mu.Lock()
 	defer q.mu.Unlock()
+	return q.done(channel, mark)
+}
+
+func (q *Queue) done(channel string, mark int) bool {
 	for nth, of := range q.open {
 		if nth <= mark && of == channel {
 			return false
 		}
 	}
 	return true
+}
+
+// Settle returns when all of a channel that is queued now is handled. false means that ctx ended first.
+func (q *Queue) Settle(ctx context.Context, channel string) bool {
+	defer context.AfterFunc(ctx, q.wake)()
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for mark := q.count; !q.done(channel, mark) && ctx.Err() == nil; {
+		q.moved.Wait()
+	}
+	return ctx.Err() == nil
 }
 
 // Wait returns when every queued event was handled.

@@ -247,7 +247,7 @@ func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message
 		}
 		err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessage(r.channel, key), nil, nil)
 		if code(err) == unknownMessage {
-			a.gone(&discordgo.Message{ID: key, ChannelID: r.channel, GuildID: r.guild})
+			a.gone(ctx, r.guild, r.channel, key)
 		}
 	}
 	return nil

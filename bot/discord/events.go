@@ -39,12 +39,8 @@ func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
 			a.told(ctx, m.Message, bot.Edited)
 		}
 	})
-	on(a, s, func(m *discordgo.MessageDelete) { a.gone(m.Message) })
-	on(a, s, func(m *discordgo.MessageDeleteBulk) {
-		for _, id := range m.Messages {
-			a.gone(&discordgo.Message{ID: id, ChannelID: m.ChannelID, GuildID: m.GuildID})
-		}
-	})
+	on(a, s, func(m *discordgo.MessageDelete) { a.gone(ctx, m.GuildID, m.ChannelID, m.ID) })
+	on(a, s, func(m *discordgo.MessageDeleteBulk) { a.gone(ctx, m.GuildID, m.ChannelID, m.Messages...) })
 	on(a, s, func(i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
 }
 
@@ -222,21 +218,6 @@ func (a *Adapter) keepDM(ctx context.Context, m *discordgo.Message, at time.Time
 	if err := a.bot.KeepDirect(ctx, m.Author.ID, m.ChannelID, refused); err != nil {
 		a.Log.Warn("a direct channel was not kept", "channel", m.ChannelID)
 	}
-}
-
-// gone hands a deletion over. Discord does not say who deleted.
-func (a *Adapter) gone(m *discordgo.Message) {
-	in := bot.Inbound{Kind: bot.Deleted, Team: m.GuildID, Message: m.ID, Author: "someone", Channel: m.ChannelID, Sent: a.Clock()}
-	if m.GuildID == "" {
-		a.mu.Lock()
-		account := a.dms[m.ChannelID]
-		a.mu.Unlock()
-		if account == "" {
-			return
-		}
-		in.Author, in.Place = account, bot.DirectTo(account)
-	}
-	a.submit(in)
 }
 
 // display is how somebody is called on a server, with the account's own name where that is another:
