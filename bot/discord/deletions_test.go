@@ -34,3 +34,19 @@ func TestAPurgeOfChatIsNotTheBotsBusiness(t *testing.T) {
 		}
 	})
 }
+
+// A deletion in direct messages counts also when nobody wrote there since the process began.
+func TestADeletionInDirectMessagesAfterARestart(t *testing.T) {
+	onEach(t, func(t *testing.T, db store.Config) {
+		c := impatient(t, db)
+		c.links(c.mez, "7")
+		var id string
+		c.answer(c.mez.DM(), func() { id = c.mez.Says(c.mez.DM(), "help") })
+		c.stop()
+		c.start()
+		c.mez.Deletes(id)
+		c.w.Wait("the deletion", func() bool {
+			return c.count(`SELECT count(*) FROM messages WHERE key = $1 AND deleted_at IS NOT NULL`, id) == 1
+		})
+	})
+}

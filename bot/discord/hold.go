@@ -33,6 +33,9 @@ func (a *Adapter) hold(ctx context.Context, shard int) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	for _, r := range rooms {
+		if account, direct := r.place.Direct(); direct {
+			a.dms[r.channel] = account // a deletion there does not say whose it is
+		}
 		if a.shardOf(r.guild) != shard {
 			continue
 		}
