@@ -2,6 +2,7 @@ package bot
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -63,4 +64,23 @@ func (b *Bot) Standing(ctx context.Context, team int64, place Place, since time.
 		return err
 	})
 	return keys, err
+}
+
+// Known picks those messages of a team, by their keys, that were ever read.
+func (b *Bot) Known(ctx context.Context, team int64, keys []string) (known []string, err error) {
+	err = b.Store.Do(ctx, b.Clock(), func(tx *store.Tx) error {
+		if err := tx.Enter(ctx, team); err != nil {
+			return err
+		}
+		known = nil
+		for _, key := range keys {
+			if _, err := tx.Message(ctx, key); err == nil {
+				known = append(known, key)
+			} else if !errors.Is(err, store.ErrNotFound) {
+				return err
+			}
+		}
+		return nil
+	})
+	return known, err
 }

@@ -46,8 +46,12 @@ func (d *declined) has(key string) bool {
 const settleTime = 2 * time.Second
 
 // decline says a fixed sentence straight back, that this event was not saved, and sees to it that it is not
-// saved later, by this process or another.
+// saved later, by this process or another. Nobody asked for a deletion to be saved, and one that was not is found
+// again when its room is read back.
 func (b *Bot) decline(ctx context.Context, in Inbound, what, says string) error {
+	if in.Kind == Deleted {
+		return nil
+	}
 	if err := b.tell(ctx, in, what, says); err != nil {
 		return err // nobody was told: when it is read back, it counts
 	}
@@ -60,8 +64,11 @@ func (b *Bot) decline(ctx context.Context, in Inbound, what, says string) error 
 	return nil
 }
 
-// tell says a fixed sentence straight back, outside the outbox.
+// tell says a fixed sentence straight back, outside the outbox, to whoever wrote or pressed.
 func (b *Bot) tell(ctx context.Context, in Inbound, what, says string) error {
+	if in.Kind == Deleted {
+		return nil
+	}
 	_, err := b.front(ctx, in.answer(what, says))
 	return err
 }

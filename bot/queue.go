@@ -20,13 +20,21 @@ type Queue struct {
 	limit int
 
 	mu    sync.Mutex
-	lanes map[string][]Inbound // those that are being worked
-	moved *sync.Cond           // an event was taken or a lane is empty; others may come in while somebody waits
+	lanes map[string][]queued // those that are being worked
+	moved *sync.Cond          // an event was taken or is done with, or a lane is empty; others may come in while somebody waits
+	count int                 // of all events that were queued
+	open  map[int]string      // the channels of those that are not done with
+}
+
+// queued is an event and how many were queued when it was.
+type queued struct {
+	Inbound
+	nth int
 }
 
 // NewQueue makes a queue whose lanes hold at most limit waiting events each.
 func NewQueue(ctx context.Context, b *Bot, limit int) *Queue {
-	q := &Queue{ctx: ctx, bot: b, limit: limit, lanes: map[string][]Inbound{}}
+	q := &Queue{ctx: ctx, bot: b, limit: limit, lanes: map[string][]queued{}, open: map[int]string{}}
 	q.moved = sync.NewCond(&q.mu)
 	return q
 }
@@ -50,11 +58,7 @@ func (q *Queue) Submit(in Inbound) bool {
 // Hand queues an event that can wait, as what is read back can: it returns once the event has its place in the
 // lane. false means that ctx ended first.
 func (q *Queue) Hand(ctx context.Context, in Inbound) bool {
-	defer context.AfterFunc(ctx, func() {
-		q.mu.Lock() // else the one who waits might not wait yet
-		defer q.mu.Unlock()
-		q.moved.Broadcast()
-	})()
+	defer context.AfterFunc(ctx, q.wake)()
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	for len(q.lanes[in.lane()]) >= q.limit && ctx.Err() == nil {
@@ -67,13 +71,22 @@ func (q *Queue) Hand(ctx context.Context, in Inbound) bool {
 	return true
 }
 
+// wake has those who wait look whether their context ended.
+func (q *Queue) wake() {
+	q.mu.Lock() // else the one who waits might not wait yet
+	defer q.mu.Unlock()
+	q.moved.Broadcast()
+}
+
 func (in Inbound) lane() string {
 	return in.Team + "/" + string(in.Place) + in.Channel + "/" + in.Author
 }
 
 func (q *Queue) add(in Inbound) {
 	waiting, running := q.lanes[in.lane()]
-	q.lanes[in.lane()] = append(waiting, in)
+	q.count++
+	q.open[q.count] = in.Channel
+	q.lanes[in.lane()] = append(waiting, queued{in, q.count})
 	if !running {
 		go q.run(in.lane())
 	}
@@ -94,7 +107,11 @@ func (q *Queue) run(key string) {
 		q.lanes[key] = waiting[1:]
 		q.moved.Broadcast()
 		q.mu.Unlock()
-		q.handle(in)
+		q.handle(in.Inbound)
+		q.mu.Lock()
+		delete(q.open, in.nth)
+		q.moved.Broadcast()
+		q.mu.Unlock()
 	}
 }
 
@@ -123,11 +140,38 @@ func (q *Queue) failed(err error) {
 	}
 }
 
-// Idle reports whether nothing waits and nothing is being handled.
-func (q *Queue) Idle() bool {
+// Mark is a moment for Done.
+func (q *Queue) Mark() int {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	return len(q.lanes) == 0
+	return q.count
+}
+
+// Done reports whether all of a channel that was queued before a mark is handled, whatever came since.
+func (q *Queue) Done(channel string, mark int) bool {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return q.done(channel, mark)
+}
+
+func (q *Queue) done(channel string, mark int) bool {
+	for nth, of := range q.open {
+		if nth <= mark && of == channel {
+			return false
+		}
+	}
+	return true
+}
+
+// Settle returns when all of a channel that is queued now is handled. false means that ctx ended first.
+func (q *Queue) Settle(ctx context.Context, channel string) bool {
+	defer context.AfterFunc(ctx, q.wake)()
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for mark := q.count; !q.done(channel, mark) && ctx.Err() == nil; {
+		q.moved.Wait()
+	}
+	return ctx.Err() == nil
 }
 
 // Wait returns when every queued event was handled.

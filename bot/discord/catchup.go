@@ -37,12 +37,12 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 		func() {
 			began := time.Now()
 			defer func() {
-				if ctx.Err() == nil {
+				if ctx.Err() == nil && len(begun) == 0 { // else what came in since is held, too
 					a.releaseShard(ctx, shard, began)
 				}
 			}()
 			defer a.bot.Recover("gateway")
-			all = a.sweepAll(ctx, shard)
+			all = a.sweepAll(ctx, shard, begun)
 		}()
 		wait := sweepEvery
 		if all {
@@ -57,31 +57,6 @@ func (a *Adapter) sweeps(ctx context.Context, shard int, begun <-chan struct{}) 
 		case <-time.After(wait):
 		}
 	}
-}
-
-// sweepAll reads the rooms of a shard back, and reports whether all could be.
-func (a *Adapter) sweepAll(ctx context.Context, shard int) (all bool) {
-	rooms, err := a.rooms(ctx)
-	if err != nil {
-		a.Log.Warn("rooms to read back could not be listed")
-		return false
-	}
-	all = true
-	for _, r := range rooms {
-		if a.shardOf(r.guild) != shard {
-			continue
-		}
-		began := time.Now()
-		err := a.sweep(ctx, r)
-		if err == nil || ctx.Err() == nil && !a.keep(r.channel, err) {
-			a.release(ctx, r.channel, began)
-		}
-		if err != nil && ctx.Err() == nil {
-			all = false
-			a.Log.Warn("a room could not be read back; it is tried again", "channel", r.channel, "error", explain(err))
-		}
-	}
-	return all
 }
 
 // shardOf is the shard a server's events come by; those of direct messages, without one, come by the first
@@ -115,8 +90,14 @@ func (a *Adapter) rooms(ctx context.Context) ([]room, error) {
 	return out, err
 }
 
-// sweep reads one room from its cursor on. The cursor follows one sweep behind, and only once all that came in
-// is handled: a process that dies between reads it again, and each event counts once however often it is read.
+// reached is how far a sweep read a room, and the queue's mark when all that was handed over.
+type reached struct {
+	last string
+	mark int
+}
+
+// sweep reads one room from its cursor on. The cursor follows one sweep behind, and only once all that the sweep
+// handed over is handled: a process that dies between reads it again, and each event counts once however often it is read.
 func (a *Adapter) sweep(ctx context.Context, r room) error {
 	cursor, err := a.bot.Cursor(ctx, r.channel)
 	if err != nil {
@@ -125,7 +106,6 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 	if cursor == "" {
 		return a.begin(ctx, r)
 	}
-	handled := a.queue.Idle() // what the sweep before read, too
 	fresh, err := a.page(ctx, r.channel, "after", cursor)
 	if err != nil {
 		return err
@@ -153,13 +133,14 @@ func (a *Adapter) sweep(ctx context.Context, r room) error {
 		return err
 	}
 	a.mu.Lock()
-	behind := a.swept[r.channel]
-	if handled || behind == "" {
-		a.swept[r.channel] = last
+	behind, swept := a.swept[r.channel]
+	handled := swept && a.queue.Done(r.channel, behind.mark)
+	if handled || !swept {
+		a.swept[r.channel] = reached{last, a.queue.Mark()}
 	}
 	a.mu.Unlock()
-	if handled && behind != "" && behind != cursor {
-		return a.bot.PutCursor(ctx, r.channel, r.team, behind)
+	if handled && behind.last != cursor {
+		return a.bot.PutCursor(ctx, r.channel, r.team, behind.last)
 	}
 	return nil
 }
@@ -267,7 +248,7 @@ func (a *Adapter) missing(ctx context.Context, r room, read []*discordgo.Message
 		}
 		err := a.request(ctx, http.MethodGet, discordgo.EndpointChannelMessage(r.channel, key), nil, nil)
 		if code(err) == unknownMessage {
-			a.gone(&discordgo.Message{ID: key, ChannelID: r.channel, GuildID: r.guild})
+			a.gone(ctx, r.guild, r.channel, key)
 		}
 	}
 	return nil

@@ -1,7 +1,9 @@
 package discord_test
 
 import (
+	"fmt"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/bwmarrin/discordgo"
@@ -103,5 +105,40 @@ func TestWhoeverLeftHoldsNothingUp(t *testing.T) {
 		if n := c.saidBy("balance L 9"); n != 0 {
 			t.Errorf("whoever left was answered %d times", n)
 		}
+	})
+}
+
+// A cursor moves once what was read is handled, also while somebody else's event is still being handled: in a
+// busy service one always is.
+func TestACursorMovesInABusyService(t *testing.T) {
+	onEach(t, func(t *testing.T, db store.Config) {
+		c := impatient(t, db)
+		c.stop()
+		var slow atomic.Bool
+		begun, release := make(chan struct{}), make(chan struct{})
+		c.step = func(name string) {
+			if name == "received" && slow.CompareAndSwap(true, false) {
+				close(begun)
+				<-release
+			}
+		}
+		c.start()
+		slow.Store(true)
+		c.cleo.Slash(c.public, "help", nil)
+		<-begun
+		defer close(release)
+		id := c.sam.Says(c.medical, "test 7 balance L 9")
+		c.w.Wait("an answer", func() bool { return c.saidBy("balance L 9.") == 1 })
+		for v := 10; v < 13; v++ { // the cursor follows one sweep behind, and the first may have begun before the line
+			before := c.w.Gateway().Identifies()
+			c.w.Gateway().Cut()
+			c.w.Wait("another session", func() bool { return c.w.Gateway().Identifies() > before && c.w.Gateway().Connected() })
+			c.sam.Says(c.medical, fmt.Sprintf("test 7 balance L %d", v))
+			c.w.Wait("an answer, once the room was read back", func() bool { return c.saidBy(fmt.Sprintf("balance L %d.", v)) == 1 })
+		}
+		c.w.Wait("the cursor", func() bool {
+			last, err := c.b.Cursor(t.Context(), c.medical.ID)
+			return err == nil && last >= id
+		})
 	})
 }

@@ -58,7 +58,7 @@ func (a *Adapter) checkIntent(ctx context.Context) Finding {
 // checkTeam looks at a team's server, rooms and the bot's rights in them.
 func (a *Adapter) checkTeam(ctx context.Context, t rehab.Team) []Finding {
 	name := fmt.Sprintf("team %d", t.ID)
-	var g discordgo.Guild
+	var g toldGuild
 	if err := a.request(ctx, http.MethodGet, discordgo.EndpointGuild(t.Key), nil, &g); err != nil {
 		return []Finding{{name, "The bot is not on that server any more: invite it again, or leave it."}}
 	}

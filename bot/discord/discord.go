@@ -43,8 +43,9 @@ type Adapter struct {
 	self   string               // the bot's own user id
 	guilds map[string]*guild    // by id
 	dms    map[string]string    // account by direct-message channel
-	swept  map[string]string    // by channel: the last message of its last sweep
+	swept  map[string]reached   // by channel: how far its last sweep read
 	held   map[string]*heldBack // by channel that is being read back
+	waits  *sync.Cond           // something is held of a room, or its turn to be read back may have come
 	vows   map[string]*promise  // by interaction token: first answers on their way
 	began  time.Time            // the last opening of a connection
 	slow   time.Time            // no channel of direct messages is opened before
@@ -68,7 +69,8 @@ func New(c Config) (*Adapter, error) {
 		c.Times.Promise = usual.Promise
 	}
 	c.Shards = max(c.Shards, 1)
-	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]string{}, held: map[string]*heldBack{}, vows: map[string]*promise{}, up: make(chan struct{}), opening: make(chan time.Time, 1)}
+	a := &Adapter{Config: c, guilds: map[string]*guild{}, dms: map[string]string{}, swept: map[string]reached{}, held: map[string]*heldBack{}, vows: map[string]*promise{}, up: make(chan struct{}), opening: make(chan time.Time, 1)}
+	a.waits = sync.NewCond(&a.mu)
 	a.opening <- time.Time{}
 	if a.Apart == 0 {
 		a.Apart = apart

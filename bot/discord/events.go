@@ -2,6 +2,7 @@ package discord
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"strings"
 	"time"
@@ -14,16 +15,10 @@ import (
 // handlers only note and enqueue: they run one after the other on the gateway's reader.
 func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
 	on(a, s, func(r *discordgo.Ready) { a.ready(ctx) })
-	on(a, s, func(g *discordgo.GuildCreate) { a.joined(ctx, g.Guild) })
+	on(a, s, func(e *discordgo.Event) { a.toldRoles(ctx, e) })
 	on(a, s, func(g *discordgo.GuildDelete) { a.left(ctx, g) })
 	on(a, s, func(g *discordgo.GuildUpdate) {
 		a.change(ctx, g.ID, func(k *guild) { k.owner, k.name = g.OwnerID, g.Name })
-	})
-	on(a, s, func(r *discordgo.GuildRoleCreate) {
-		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
-	})
-	on(a, s, func(r *discordgo.GuildRoleUpdate) {
-		a.change(ctx, r.GuildID, func(k *guild) { k.roles[r.Role.ID] = r.Role })
 	})
 	on(a, s, func(r *discordgo.GuildRoleDelete) {
 		a.change(ctx, r.GuildID, func(k *guild) { delete(k.roles, r.RoleID) })
@@ -39,12 +34,8 @@ func (a *Adapter) handlers(ctx context.Context, s *discordgo.Session) {
 			a.told(ctx, m.Message, bot.Edited)
 		}
 	})
-	on(a, s, func(m *discordgo.MessageDelete) { a.gone(m.Message) })
-	on(a, s, func(m *discordgo.MessageDeleteBulk) {
-		for _, id := range m.Messages {
-			a.gone(&discordgo.Message{ID: id, ChannelID: m.ChannelID, GuildID: m.GuildID})
-		}
-	})
+	on(a, s, func(m *discordgo.MessageDelete) { a.gone(ctx, m.GuildID, m.ChannelID, m.ID) })
+	on(a, s, func(m *discordgo.MessageDeleteBulk) { a.gone(ctx, m.GuildID, m.ChannelID, m.Messages...) })
 	on(a, s, func(i *discordgo.InteractionCreate) { a.interaction(ctx, i) })
 }
 
@@ -66,8 +57,27 @@ func (a *Adapter) ready(context.Context) {
 	}
 }
 
+// toldRoles reads the events that tell of roles from what Discord sent, as the library leaves their tags out.
+func (a *Adapter) toldRoles(ctx context.Context, e *discordgo.Event) {
+	switch e.Struct.(type) {
+	case *discordgo.GuildCreate:
+		var g toldGuild
+		if json.Unmarshal(e.RawData, &g) == nil {
+			a.joined(ctx, &g)
+		}
+	case *discordgo.GuildRoleCreate, *discordgo.GuildRoleUpdate:
+		var r struct {
+			Guild string `json:"guild_id"`
+			Role  *role  `json:"role"`
+		}
+		if json.Unmarshal(e.RawData, &r) == nil {
+			a.change(ctx, r.Guild, func(k *guild) { k.roles[r.Role.ID] = r.Role })
+		}
+	}
+}
+
 // joined keeps what is told of a server, and tells the bot of it.
-func (a *Adapter) joined(ctx context.Context, g *discordgo.Guild) {
+func (a *Adapter) joined(ctx context.Context, g *toldGuild) {
 	if g.Unavailable {
 		return
 	}
@@ -222,21 +232,6 @@ func (a *Adapter) keepDM(ctx context.Context, m *discordgo.Message, at time.Time
 	if err := a.bot.KeepDirect(ctx, m.Author.ID, m.ChannelID, refused); err != nil {
 		a.Log.Warn("a direct channel was not kept", "channel", m.ChannelID)
 	}
-}
-
-// gone hands a deletion over. Discord does not say who deleted.
-func (a *Adapter) gone(m *discordgo.Message) {
-	in := bot.Inbound{Kind: bot.Deleted, Team: m.GuildID, Message: m.ID, Author: "someone", Channel: m.ChannelID, Sent: a.Clock()}
-	if m.GuildID == "" {
-		a.mu.Lock()
-		account := a.dms[m.ChannelID]
-		a.mu.Unlock()
-		if account == "" {
-			return
-		}
-		in.Author, in.Place = account, bot.DirectTo(account)
-	}
-	a.submit(in)
 }
 
 // display is how somebody is called on a server, with the account's own name where that is another:

@@ -15,12 +15,26 @@ type guild struct {
 	id, name, owner string
 	read            time.Time // when all of it was last told or asked for; events only tell what changes
 	changes         int       // events since
-	roles           map[string]*discordgo.Role
+	roles           map[string]*role
 	channels        map[string]*discordgo.Channel
 }
 
-func newGuild(g *discordgo.Guild) *guild {
-	out := &guild{id: g.ID, name: g.Name, owner: g.OwnerID, roles: map[string]*discordgo.Role{}, channels: map[string]*discordgo.Channel{}}
+// role is a role with its tags, of which the library knows nothing.
+type role struct {
+	discordgo.Role
+	Tags struct {
+		Bot string `json:"bot_id"`
+	} `json:"tags"`
+}
+
+// toldGuild is a server as Discord tells of it.
+type toldGuild struct {
+	discordgo.Guild
+	Roles []*role `json:"roles"`
+}
+
+func newGuild(g *toldGuild) *guild {
+	out := &guild{id: g.ID, name: g.Name, owner: g.OwnerID, roles: map[string]*role{}, channels: map[string]*discordgo.Channel{}}
 	for _, r := range g.Roles {
 		out.roles[r.ID] = r
 	}
@@ -47,24 +61,27 @@ func (g *guild) permissions(roles []string) int64 {
 	return out
 }
 
-// fault says why a team's medical channel is not private, "" when it is: who besides its medical roles and
-// the server's administrators may read it; self is the bot. A channel that is not there has another fault.
+// fault says why a team's medical channel is not private, "" when it is: who besides its medical roles, bots and
+// the server's administrators may read it; self is the bot. Those of boosters and subscribers are managed too, but
+// people hold them. A channel that is not there has another fault.
 func (g *guild) fault(rooms rehab.Rooms, self string) string {
 	c := g.channels[rooms.Medical]
 	if c == nil {
 		return ""
 	}
-	var readers []string
+	var readers, over []string
 	for id, r := range g.roles {
-		if slices.Contains(rooms.MedicalRoles, id) || r.Permissions&discordgo.PermissionAdministrator != 0 || r.Managed {
+		if slices.Contains(rooms.MedicalRoles, id) || r.Tags.Bot != "" {
+			continue
+		}
+		if r.Permissions&discordgo.PermissionAdministrator != 0 {
+			if id == g.id || slices.Contains(rooms.CoachRoles, id) {
+				over = append(over, g.called(id))
+			}
 			continue
 		}
 		if g.reads(c, id) {
-			name := "the role " + r.Name
-			if id == g.id {
-				name = "everyone"
-			}
-			readers = append(readers, name)
+			readers = append(readers, g.called(id))
 		}
 	}
 	people := 0
@@ -76,11 +93,24 @@ func (g *guild) fault(rooms rehab.Rooms, self string) string {
 	if people > 0 {
 		readers = append(readers, "people named one by one")
 	}
+	return strings.TrimSpace(faulty(readers, "View Channel") + " " + faulty(over, "Administrator"))
+}
+
+// faulty says who can read the channel, and what to take from them.
+func faulty(readers []string, right string) string {
 	if len(readers) == 0 {
 		return ""
 	}
 	slices.Sort(readers)
-	return "This channel can also be read by " + strings.Join(readers, ", ") + ": take “View Channel” from them."
+	return "This channel can also be read by " + strings.Join(readers, ", ") + ": take “" + right + "” from them."
+}
+
+// called is how a role is named to people.
+func (g *guild) called(id string) string {
+	if id == g.id {
+		return "everyone"
+	}
+	return "the role " + g.roles[id].Name
 }
 
 // reads reports whether someone with one role may see a channel.

@@ -33,6 +33,9 @@ func (a *Adapter) hold(ctx context.Context, shard int) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	for _, r := range rooms {
+		if account, direct := r.place.Direct(); direct {
+			a.dms[r.channel] = account // a deletion there does not say whose it is
+		}
 		if a.shardOf(r.guild) != shard {
 			continue
 		}
@@ -48,6 +51,7 @@ func (a *Adapter) submit(in bot.Inbound) {
 	a.mu.Lock()
 	if h := a.held[in.Channel]; h != nil && len(h.events) < mostHeld {
 		h.events = append(h.events, in)
+		a.waits.Broadcast() // its room is read back next
 		a.mu.Unlock()
 		return
 	}

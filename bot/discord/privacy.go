@@ -82,7 +82,7 @@ func (a *Adapter) readGuild(ctx context.Context, id string) error {
 	if fresh {
 		return nil
 	}
-	var g discordgo.Guild
+	var g toldGuild
 	if err := a.request(ctx, http.MethodGet, discordgo.EndpointGuild(id), nil, &g); err != nil {
 		return err
 	}

@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/bwmarrin/discordgo"
+
 	"footing/bot"
 	"footing/bot/discord/discordtest"
 	"footing/store"
@@ -39,4 +41,35 @@ func TestAnOldCheckOfTheMedicalChannelIsNotTrusted(t *testing.T) {
 		says(t, line("902", "help").Content, "No detail") // written while it was open
 		says(t, line("903", "ready 7").Content, "Mere Tau")
 	})
+}
+
+// Who can read the medical channel is named, also where Discord itself gave them the role or they can read all.
+func TestWhoReadsTheMedicalChannelIsNamed(t *testing.T) {
+	for name, open := range map[string]func(c *club) string{
+		"boosters": func(c *club) string {
+			boosters := c.g.Role("boosters")
+			boosters.SetManaged()
+			c.medical.Overwrite(boosters, discordtest.ViewChannel, 0)
+			return "the role boosters: take “View Channel”"
+		},
+		"coaches who are administrators": func(c *club) string {
+			c.coach.SetPermissions(discordgo.PermissionAdministrator)
+			return "the role coach: take “Administrator”"
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			onEach(t, func(t *testing.T, db store.Config) {
+				c := impatient(t, db)
+				team, err := c.b.Team(t.Context(), c.g.ID)
+				if err != nil || team.RoomFault != "" { // the bot reads it too, by a role that is managed
+					t.Fatalf("%q, %v", team.RoomFault, err)
+				}
+				want := open(c)
+				c.w.Wait("the fault", func() bool {
+					team, err := c.b.Team(t.Context(), c.g.ID)
+					return err == nil && strings.Contains(team.RoomFault, want)
+				})
+			})
+		})
+	}
 }

@@ -24,6 +24,7 @@ type Role struct {
 	Name        string
 	permissions int64
 	mentionable bool
+	managed     bool // as those of boosters and subscribers are, which people hold
 }
 
 type member struct {
@@ -79,6 +80,14 @@ func (g *Guild) Role(name string, permissions ...int64) *Role {
 		g.w.dispatch(event{name: "GUILD_ROLE_CREATE", intent: intentGuilds, guild: g, data: obj{"guild_id": g.ID, "role": r.json()}})
 	})
 	return r
+}
+
+// SetManaged makes a role one that Discord itself gives to people, as that of a server's boosters.
+func (r *Role) SetManaged() {
+	r.guild.w.change(func() {
+		r.managed = true
+		r.updated()
+	})
 }
 
 // SetPermissions changes what a role allows in the whole guild.

@@ -16,7 +16,13 @@ func (u *User) json() obj {
 }
 
 func (r *Role) json() obj {
-	return obj{"id": r.ID, "name": r.Name, "color": 0, "hoist": false, "managed": r == r.guild.botRole,
+	tags := obj{} // Permissions, Role Tags Structure: null is true
+	if r == r.guild.botRole {
+		tags["bot_id"] = r.guild.w.bot.ID
+	} else if r.managed {
+		tags["premium_subscriber"] = nil
+	}
+	return obj{"id": r.ID, "name": r.Name, "color": 0, "hoist": false, "managed": r == r.guild.botRole || r.managed, "tags": tags,
 		"mentionable": r.mentionable, "permissions": strconv.FormatInt(r.permissions, 10), "position": slices.Index(r.guild.roles, r), "flags": 0}
 }
 
