@@ -55,7 +55,8 @@ func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now tim
 	return all[len(all)-1]
 }
 
-// worse lists every way in which a morning breaks the rule.
+// worse lists every way in which a morning breaks the rule. First steps that hurt more than drills may
+// are worse in every stage, whatever the days before were like.
 func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) []string {
 	var why []string
 	pain := m.Answer.Pain
@@ -71,7 +72,7 @@ func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) 
 	if seen && pain-lowest >= r.RiseFromLowest && len(why) == 0 {
 		why = append(why, fmt.Sprintf("pain %d, %d above the week's lowest", pain, pain-lowest))
 	}
-	if settled && pain >= r.HighPain && len(why) == 0 {
+	if (settled && pain >= r.HighPain || pain > r.DrillsTolerated) && len(why) == 0 {
 		why = append(why, fmt.Sprintf("pain %d", pain))
 	}
 	if m.Answer.Swelling == "more" {
