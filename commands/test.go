@@ -257,14 +257,14 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 		return reply, nil
 	case held:
 		reply.Lines = append(screenCard(a.Athlete, v)[:1], reply.Lines...)
-		reply.Buttons = gateButtons(a.Athlete, v)
+		reply.Buttons = gateButtons(a.Athlete, v, env.Now)
 		return reply, nil
 	case a.squad:
 		return reply, nil // the gates of a whole squad are asked for one by one
 	}
 	if line := gateLine(v); line != "" && v.P != nil {
 		reply.Lines = append(reply.Lines, line)
-		reply.Buttons = gateButtons(a.Athlete, v)
+		reply.Buttons = gateButtons(a.Athlete, v, env.Now)
 	}
 	return reply, nil
 }

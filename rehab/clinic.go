@@ -173,8 +173,10 @@ func (c *concerns) mornings() {
 	switch n := c.v.Unanswered(c.now); {
 	case c.v.NotSettling() && n < c.v.P.Limits.UnknownRun:
 		c.add(Today, "not settling: worse twice running (%s); step back?", m.Why)
-	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
-		c.add(Today, "worse: %s", m.Why)
+	case m.Worse && n >= c.v.P.Limits.UnknownRun:
+		c.add(Today, "%d mornings not answered, the last was worse (%s: %s)", n, m.Date.Format("Mon"), m.Why)
+	case m.Worse && (c.v.WorseStands(c.now) || !m.Date.Before(today.AddDate(0, 0, -1))) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
+		c.add(Today, "worse%s: %s", c.v.WhenWorse(c.now), m.Why)
 	case n >= c.v.P.Limits.UnknownRun:
 		c.add(Today, "%d mornings not answered", n)
 	}

@@ -38,8 +38,8 @@ func (g gateReader) morning() Result {
 	switch {
 	case !m.Known:
 		return Result{Status: Missing, Says: "no morning answer since the sprain"}
-	case m.Fresh && m.Worse:
-		return Result{Status: NotMet, Says: "morning worse: " + m.Why, Seqs: []int64{m.Seq}}
+	case g.v.LastWorse(g.now):
+		return Result{Status: NotMet, Says: "morning worse" + g.v.WhenWorse(g.now) + ": " + m.Why, Seqs: []int64{m.Seq}}
 	case !m.Date.After(localDay(g.v.Screening.reset, g.now.Location())):
 		return Result{Status: Missing, Says: "no morning answer since the day of the sprain", Seqs: []int64{m.Seq}}
 	case !m.Fresh:

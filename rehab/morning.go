@@ -101,6 +101,37 @@ func on(mornings []Morning, day time.Time) (Morning, bool) {
 	return Morning{}, false
 }
 
+// WorseStands reports whether a worse morning still decides what the ankle may do: on its day, and under
+// treatment on the days after it while nobody has answered since. A missing answer is unknown, never fine. It
+// ends with a clinician's decision on the stage, or when the clinic list has named as many mornings unknown.
+func (v View) WorseStands(now time.Time) bool {
+	m := v.Morning
+	if !m.Worse {
+		return false
+	}
+	n := DaysBetween(m.Date, localDay(now, now.Location()), time.UTC)
+	if n <= 0 {
+		return n == 0
+	}
+	decided := false
+	each(v.Episode, func(e Entry, _ Decided) { decided = decided || e.Original() > m.Seq })
+	return v.Open && !decided && n <= v.P.Limits.UnknownRun
+}
+
+// LastWorse reports whether the last morning was worse and stands in the way of moving on.
+func (v View) LastWorse(now time.Time) bool {
+	return v.Morning.Worse && v.Morning.Fresh || v.WorseStands(now)
+}
+
+// WhenWorse is the day of a worse morning of an earlier day that nobody has answered since, to be said after
+// "worse"; empty when it is this morning's.
+func (v View) WhenWorse(now time.Time) string {
+	if v.Morning.Date.Equal(localDay(now, now.Location())) {
+		return ""
+	}
+	return " on " + v.Morning.Date.Format("Mon") + ", not answered since"
+}
+
 // NotSettling reports whether the last two answers were both worse, on days that follow each other.
 func (v View) NotSettling() bool {
 	n := len(v.Mornings)
