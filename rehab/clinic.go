@@ -56,7 +56,7 @@ func Concerns(a Assessment, now time.Time) []Concern {
 		}
 	}
 	if at := a.State.Alert; !at.IsZero() && DaysBetween(at, now, now.Location()) <= alertDays {
-		out = append(out, Concern{Now, "said something is wrong, " + at.In(now.Location()).Format("Mon 15:04") + ": examine"})
+		out = append(out, Concern{Now, SaidWrong(a.State, now) + ": examine"})
 	}
 	out = append(out, reviews(a.State, now)...)
 	for _, b := range a.Prevention {

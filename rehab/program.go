@@ -44,7 +44,6 @@ func NoMore(a Assessment, v View, now time.Time) string {
 	return ""
 }
 
-
 // Shortfall is how far an ankle falls short of its comparator in a quality.
 type Shortfall struct {
 	Test    string
