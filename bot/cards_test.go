@@ -11,8 +11,8 @@ import (
 	"footing/store/storetest"
 )
 
-// settled clears the ankle of 7 and meets the first gate but for the morning.
-const settled = cleared + "\ntest 7 gait limp, pain-walking 2, balance 12/60+"
+// settled clears the ankle of 7, sprained the day before, and meets the first gate but for the morning.
+var settled = strings.Replace(cleared, "left", "left yesterday", 1) + "\ntest 7 gait limp, pain-walking 2, balance 12/60+"
 
 var athlete = []rehab.Role{rehab.AthleteRole}
 

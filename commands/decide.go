@@ -47,12 +47,12 @@ func gateCard(a rehab.Athlete, v rehab.View, now time.Time) Reply {
 			card = append(card, fmt.Sprintf("HELD. Typed wrong: undo. Seen and cleared: lift-hold %d %s: what was found", a.Shirt, likelyCourse(v.Screening)))
 		}
 		reply.Lines = append(reply.Lines, card...)
-		reply.Buttons = gateButtons(a, v)
+		reply.Buttons = gateButtons(a, v, now)
 		return reply
 	}
 	if !v.GateDefined {
 		reply.Lines = append(reply.Lines, gateLine(v))
-		reply.Buttons = gateButtons(a, v)
+		reply.Buttons = gateButtons(a, v, now)
 		return reply
 	}
 	for _, status := range []rehab.Status{rehab.NotMet, rehab.Missing, rehab.Stale, rehab.Met} {
@@ -70,8 +70,8 @@ func gateCard(a rehab.Athlete, v rehab.View, now time.Time) Reply {
 			reply.Lines = append(reply.Lines, upper(string(status))+": "+told+".")
 		}
 	}
-	if v.Morning.Fresh && v.Morning.Worse {
-		reply.Lines = append(reply.Lines, "Last morning WORSE: "+v.Morning.Why+". "+afterWorse(v, now))
+	if v.LastWorse(now) {
+		reply.Lines = append(reply.Lines, strings.TrimSpace("Last morning WORSE"+v.WhenWorse(now)+": "+v.Morning.Why+". "+afterWorse(v, now)))
 	}
 	switch unmet, locked := v.Unmet(); {
 	case len(unmet) == 0:
@@ -79,7 +79,7 @@ func gateCard(a rehab.Athlete, v rehab.View, now time.Time) Reply {
 	case len(locked) == 0:
 		reply.Lines = append(reply.Lines, fmt.Sprintf("To go on all the same, say why: %s %d: reason", step(v), a.Shirt))
 	}
-	reply.Buttons = gateButtons(a, v)
+	reply.Buttons = gateButtons(a, v, now)
 	return reply
 }
 
@@ -97,7 +97,7 @@ func grade(v rehab.View) string {
 
 // gateButtons offers the decisions; advance only where nothing bars it and no reason is needed. Of a held
 // ankle only the hold can be decided.
-func gateButtons(a rehab.Athlete, v rehab.View) []Button {
+func gateButtons(a rehab.Athlete, v rehab.View, now time.Time) []Button {
 	line := func(cmd string) string { return fmt.Sprintf("%s %d %s", cmd, a.Shirt, v.Side) }
 	unmet, locked := v.Unmet()
 	switch {
@@ -107,7 +107,7 @@ func gateButtons(a rehab.Athlete, v rehab.View) []Button {
 		return nil
 	}
 	var out []Button
-	if v.GateDefined && len(unmet) == 0 && !(v.Morning.Fresh && v.Morning.Worse) {
+	if v.GateDefined && len(unmet) == 0 && !v.LastWorse(now) {
 		out = append(out, Button{Label: upper(step(v)), Line: line(step(v)), Strict: true, Style: "go"})
 	}
 	out = append(out, Button{Label: "Stay", Line: line(string(rehab.Stay)), Strict: true})
@@ -179,8 +179,8 @@ func decide(ctx context.Context, env *Env, a decideArgs, action rehab.Action) (R
 	if forward(action) && readsLikeNo(a.Reason) {
 		return Reply{}, refuse("%s %d was not done: “%s” reads like a no. To stay type: stay %d", action, a.Athlete.Shirt, a.Reason, a.Athlete.Shirt)
 	}
-	if v.Morning.Fresh && v.Morning.Worse && a.Reason == "" && forward(action) {
-		return Reply{}, refuse("%s: the last morning was worse (%s). To go on all the same, say why: %s %d: reason", name(a.Athlete, v), v.Morning.Why, action, a.Athlete.Shirt)
+	if v.LastWorse(env.Now) && a.Reason == "" && forward(action) {
+		return Reply{}, refuse("%s: the last morning was worse%s (%s). To go on all the same, say why: %s %d: reason", name(a.Athlete, v), v.WhenWorse(env.Now), v.Morning.Why, action, a.Athlete.Shirt)
 	}
 	to, err := target(v, a, action)
 	if err != nil {

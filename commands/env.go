@@ -72,6 +72,8 @@ type Env struct {
 	Channel   string        // the chat side's id of the open channel it was written in; empty in the team's rooms and direct messages
 	File      []byte        // the file that came with the message; nil when none did
 	NoFile    string        // why the file that came with it could not be taken, a sentence
+
+	anew bool // the line says that what it told was a new sprain
 }
 
 // Refusal is a plain sentence for the user in place of a result; nothing is recorded.

@@ -18,7 +18,8 @@ var (
 
 // Limits is a field that takes what an athlete cannot do, in coaching words: "no contact, no
 // sprinting". After a comma the list goes on without the "no". Coaches read these words as they
-// stand, so a cause never becomes part of one: it ends it.
+// stand, so a cause never becomes part of one: it ends it,
+// and only words for activities are taken.
 func Limits(to *[]string) Field {
 	end := 0 // where the last one stopped
 	return Field{
@@ -99,6 +100,8 @@ func forbid(to *[]string, list []string) error {
 			return refuse("To end what was said before, type available and who.")
 		case len([]rune(what)) > longestLimit:
 			return refuse("“%s” is too long for coaches to read: %d letters at most.", what, longestLimit)
+		case unknownActivity(what) != "":
+			return notAnActivity(what, unknownActivity(what))
 		case !slices.ContainsFunc(*to, func(had string) bool { return strings.EqualFold(had, what) }):
 			*to = append(*to, what)
 		}

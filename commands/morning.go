@@ -143,7 +143,7 @@ func thanks(env *Env, v rehab.View, summary, asks string, alarm bool) []string {
 	}
 	if alarm {
 		out = append(out, "Stop, do not load it. Medical staff have been told. If it gets worse, call emergency services.")
-	} else if v.WorseToday(env.Now) && v.Screening.Cleared {
+	} else if v.WorseStands(env.Now) && v.Screening.Cleared {
 		out = append(out, "Worse than it should be: take it easier today, nothing that leaves the ground. Type plan for what to do.")
 	}
 	return out

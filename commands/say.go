@@ -102,8 +102,14 @@ func screenCard(a rehab.Athlete, v rehab.View) []string {
 	return out
 }
 
-// afterWorse is what a worse morning means for today.
+// afterWorse is what a worse morning means for today, nothing once somebody has decided since.
 func afterWorse(v rehab.View, now time.Time) string {
+	if !v.WorseStands(now) {
+		return ""
+	}
+	if v.Morning.Answer.Pain > v.P.Response.DrillsTolerated {
+		return fmt.Sprintf("No drills today: above %d. Examine it.", v.P.Response.DrillsTolerated)
+	}
 	if rank := v.ForToday(now); rank < v.Rank {
 		return fmt.Sprintf("Today the work of %s: nothing leaves the ground.", v.P.Stages[rank].Name)
 	}

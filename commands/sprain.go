@@ -85,7 +85,7 @@ func logSprain(ctx context.Context, env *Env, a sprainArgs) (Reply, error) {
 		if !env.Confirmed {
 			return askAgain(ctx, env, a, v)
 		}
-		episode, body.Again = v.Number, true
+		episode, body.Again, env.anew = v.Number, true, true
 	}
 	at := env.at(a.At)
 	if err := env.askOld(at); err != nil {
@@ -241,6 +241,9 @@ func (e *Env) foresee(ctx context.Context, a rehab.Athlete, entries []rehab.Entr
 
 // firstSeq is the seq an entry of an edited line had before: the restated fact keeps its place.
 func (e *Env) firstSeq(n rehab.Entry) int64 {
+	if e.anew { // what the line found before it was said to be a new sprain was found of that sprain, after it
+		return 0
+	}
 	for _, old := range e.Replaces {
 		if old.Athlete == n.Athlete && old.Body.Kind() == n.Body.Kind() {
 			return old.Original()

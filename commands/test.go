@@ -248,7 +248,7 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 	reply.Lines = append(reply.Lines, head+": "+strings.Join(said(env, before.State, sided, at), "; ")+"."+env.noted(a.Athlete, a.Note))
 	reply.Lines = append(reply.Lines, warnings(env, before, sided, at)...)
 	reply.Lines = append(reply.Lines, loaded(before, sided)...)
-	if v.P == nil && !a.squad && slices.ContainsFunc(sided, func(b rehab.Tested) bool { return b.Side == rehab.None }) {
+	if len(before.Open()) == 0 && !a.squad && slices.ContainsFunc(sided, func(b rehab.Tested) bool { return b.Side == rehab.None }) {
 		reply.Lines = append(reply.Lines, fmt.Sprintf("No ankle is under treatment. Hurt? Log it first: sprain %d left", a.Athlete.Shirt))
 	}
 	switch held := v.P != nil && v.Screening.Held(v.P); {
@@ -257,14 +257,14 @@ func testReply(ctx context.Context, env *Env, a testArgs, before rehab.Assessmen
 		return reply, nil
 	case held:
 		reply.Lines = append(screenCard(a.Athlete, v)[:1], reply.Lines...)
-		reply.Buttons = gateButtons(a.Athlete, v)
+		reply.Buttons = gateButtons(a.Athlete, v, env.Now)
 		return reply, nil
 	case a.squad:
 		return reply, nil // the gates of a whole squad are asked for one by one
 	}
 	if line := gateLine(v); line != "" && v.P != nil {
 		reply.Lines = append(reply.Lines, line)
-		reply.Buttons = gateButtons(a.Athlete, v)
+		reply.Buttons = gateButtons(a.Athlete, v, env.Now)
 	}
 	return reply, nil
 }

@@ -34,7 +34,9 @@ var Who = New(Def[whoArgs]{
 		if a.Athlete.ID != 0 {
 			squad = slices.DeleteFunc(squad, func(m standingOf) bool { return m.ID != a.Athlete.ID })
 		}
-		switch {
+		switch level, asked := askedLevels[Fold(a.Activity)]; {
+		case asked:
+			return whoIs(env, squad, level), nil
 		case a.Activity != "":
 			return whoMay(env, squad, a.Activity), nil
 		case a.Athlete.ID != 0:
@@ -44,7 +46,32 @@ var Who = New(Def[whoArgs]{
 	},
 })
 
+// askedLevels are the words after who that ask for a level, not for an activity.
+var askedLevels = map[string]rehab.Level{
+	"out": rehab.Unavailable, "unavailable": rehab.Unavailable, "modified": rehab.Modified, "limited": rehab.Modified,
+	"full": rehab.Full, "in": rehab.Full, "available": rehab.Full, "fit": rehab.Full,
+}
+
+// whoIs lists those of one level.
+func whoIs(env *Env, squad []standingOf, level rehab.Level) Reply {
+	list := byLevels(env, squad)[level]
+	if len(list) == 0 {
+		list = []string{"nobody"}
+	}
+	return lines(listed(upper(string(level))+", "+env.Now.Format("Mon 2 Jan"), list)...)
+}
+
 func whoIsNotFull(env *Env, squad []standingOf) Reply {
+	byLevel := byLevels(env, squad)
+	reply := lines(fmt.Sprintf("%s: %d of %d full.", env.Now.Format("Mon 2 Jan"), len(byLevel[rehab.Full]), len(squad)))
+	for _, level := range []rehab.Level{rehab.Unavailable, rehab.Modified} {
+		reply.Lines = append(reply.Lines, listed(upper(string(level)), byLevel[level])...)
+	}
+	return reply
+}
+
+// byLevels says of each athlete what keeps them from full work, by level.
+func byLevels(env *Env, squad []standingOf) map[rehab.Level][]string {
 	byLevel := map[rehab.Level][]string{}
 	for _, m := range squad {
 		says := m.Label() + until(m.Until, env.Now)
@@ -53,11 +80,7 @@ func whoIsNotFull(env *Env, squad []standingOf) Reply {
 		}
 		byLevel[m.Level] = append(byLevel[m.Level], says)
 	}
-	reply := lines(fmt.Sprintf("%s: %d of %d full.", env.Now.Format("Mon 2 Jan"), len(byLevel[rehab.Full]), len(squad)))
-	for _, level := range []rehab.Level{rehab.Unavailable, rehab.Modified} {
-		reply.Lines = append(reply.Lines, listed(upper(string(level)), byLevel[level])...)
-	}
-	return reply
+	return byLevel
 }
 
 // whoMay sorts the squad by whether they may do an activity. An ankle's stage lists what may be done:

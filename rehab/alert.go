@@ -21,6 +21,11 @@ func alert(entries []Entry) time.Time {
 	return latest
 }
 
+// SaidWrong says of an alert that stands when it was raised.
+func SaidWrong(st State, now time.Time) string {
+	return "said something is wrong, " + st.Alert.In(now.Location()).Format("Mon 15:04")
+}
+
 // answered reports whether medical staff looked at what an alert was about: at the ankle it names, by
 // whatever episode that is treated now, or at any where it names none; or whether they say that they have
 // seen the athlete, or that they are available.

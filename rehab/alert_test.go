@@ -53,3 +53,22 @@ func TestAnAlertEndsWithTheAnkleItWasAbout(t *testing.T) {
 		})
 	}
 }
+
+// While nobody has looked since, no gate is met (common practice); the word of whoever saw them gives it back.
+func TestAnAlertStandsBeforeEveryGate(t *testing.T) {
+	for _, stage := range []string{"control", "impact", "land", "sport"} {
+		c := ready(t, stage, "")
+		if unmet, _ := c.view(evening).Unmet(); len(unmet) > 0 {
+			t.Fatalf("%s: not met before it was said: %v", stage, unmet)
+		}
+		c.log(evening, rehab.Noted{Text: "something is wrong", Alert: true})
+		unmet, locked := c.view(evening.Add(time.Hour)).Unmet()
+		if len(unmet) != 1 || len(locked) != 0 || unmet[0].Status != rehab.NotMet || unmet[0].Says != "said something is wrong, Tue 19:00: examine first" {
+			t.Errorf("%s: not met %v, locked %v (%s)", stage, unmet, locked, practice)
+		}
+		c.log(evening.Add(2*time.Hour), rehab.Noted{Text: "a blister", Seen: true})
+		if unmet, _ := c.view(evening.Add(3 * time.Hour)).Unmet(); len(unmet) > 0 {
+			t.Errorf("%s: not met once seen: %v", stage, unmet)
+		}
+	}
+}

@@ -243,10 +243,9 @@ func (v View) availability(now time.Time) Availability {
 }
 
 // ForToday is the rank of the stage whose work the ankle may do today: its own, or after a worse
-// morning the latest one up to it in which nothing leaves the ground.
+// morning that stands the latest one up to it in which nothing leaves the ground.
 func (v View) ForToday(now time.Time) int {
-	m := v.Morning
-	if !m.Worse || !m.Date.Equal(localDay(now, now.Location())) || v.Rank <= 0 {
+	if !v.WorseStands(now) || v.Rank <= 0 {
 		return v.Rank
 	}
 	for rank := v.Rank; rank > 0; rank-- {

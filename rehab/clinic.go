@@ -56,7 +56,7 @@ func Concerns(a Assessment, now time.Time) []Concern {
 		}
 	}
 	if at := a.State.Alert; !at.IsZero() && DaysBetween(at, now, now.Location()) <= alertDays {
-		out = append(out, Concern{Now, "said something is wrong, " + at.In(now.Location()).Format("Mon 15:04") + ": examine"})
+		out = append(out, Concern{Now, SaidWrong(a.State, now) + ": examine"})
 	}
 	out = append(out, reviews(a.State, now)...)
 	for _, b := range a.Prevention {
@@ -173,8 +173,10 @@ func (c *concerns) mornings() {
 	switch n := c.v.Unanswered(c.now); {
 	case c.v.NotSettling() && n < c.v.P.Limits.UnknownRun:
 		c.add(Today, "not settling: worse twice running (%s); step back?", m.Why)
-	case m.Known && m.Worse && !m.Date.Before(today.AddDate(0, 0, -1)) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
-		c.add(Today, "worse: %s", m.Why)
+	case m.Worse && n >= c.v.P.Limits.UnknownRun:
+		c.add(Today, "%d mornings not answered, the last was worse (%s: %s)", n, m.Date.Format("Mon"), m.Why)
+	case m.Worse && (c.v.WorseStands(c.now) || !m.Date.Before(today.AddDate(0, 0, -1))) && (len(c.told) == 0 || m.Why != alarmWords(m.Answer.Alarms)):
+		c.add(Today, "worse%s: %s", c.v.WhenWorse(c.now), m.Why)
 	case n >= c.v.P.Limits.UnknownRun:
 		c.add(Today, "%d mornings not answered", n)
 	}

@@ -161,7 +161,7 @@ func TestTheOrderOfTheClinicList(t *testing.T) {
 	c.screen(day(1).Add(time.Minute), "navicular")
 	c.log(day(7), rehab.Responded{Pain: 5, Swelling: "more", Alarms: []string{"locked"}})
 	got := worries(t, c, day(8))
-	want(t, "everything at once", got, "now: locked; held: held: tender navicular; today: day-5 examination; today: worse: pain 5, 4 above the week's lowest, swelling up, locked", practice)
+	want(t, "everything at once", got, "now: locked; held: held: tender navicular; today: day-5 examination; today: worse on Sat, not answered since: pain 5, 4 above the week's lowest, swelling up, locked", practice)
 	c = calm(t)
 	want(t, "ten days alone", worries(t, c, day(18)), "today: day-5 examination; today: 14 mornings not answered; today: 18 days in Settle: review; week: measure gait, pain-walking, balance; week: no drills for 14 days", practice)
 }

@@ -26,18 +26,26 @@ func (g gateReader) fact(c Criterion) Result {
 		}
 		return Result{Status: Met, Says: "nothing to recheck"}
 	case "morning-not-worse":
-		m := g.v.Morning
-		switch {
-		case !m.Known:
-			return Result{Status: Missing, Says: "no morning answer since the sprain"}
-		case !m.Fresh:
-			return Result{Status: Stale, Says: "morning answer of " + m.Date.Format("Mon 2 Jan"), Seqs: []int64{m.Seq}}
-		case m.Worse:
-			return Result{Status: NotMet, Says: "morning worse: " + m.Why, Seqs: []int64{m.Seq}}
-		}
-		return Result{Status: Met, Says: "morning not worse", Seqs: []int64{m.Seq}}
+		return g.morning()
 	}
 	return g.laterFact(c)
+}
+
+// morning reads the last answer. One of the day of the sprain may be bad news and never good: the joint
+// answers the morning after.
+func (g gateReader) morning() Result {
+	m := g.v.Morning
+	switch {
+	case !m.Known:
+		return Result{Status: Missing, Says: "no morning answer since the sprain"}
+	case g.v.LastWorse(g.now):
+		return Result{Status: NotMet, Says: "morning worse" + g.v.WhenWorse(g.now) + ": " + m.Why, Seqs: []int64{m.Seq}}
+	case !m.Date.After(localDay(g.v.Screening.reset, g.now.Location())):
+		return Result{Status: Missing, Says: "no morning answer since the day of the sprain", Seqs: []int64{m.Seq}}
+	case !m.Fresh:
+		return Result{Status: Stale, Says: "morning answer of " + m.Date.Format("Mon 2 Jan"), Seqs: []int64{m.Seq}}
+	}
+	return Result{Status: Met, Says: "morning not worse", Seqs: []int64{m.Seq}}
 }
 
 // laterFact reads the facts that only the last gates ask for.

@@ -70,7 +70,17 @@ func (g gateReader) read(gate Gate) []Result {
 			out[i].Status, out[i].Says = domainsAnswered(out)
 		}
 	}
-	return out
+	return append(g.unseen(), out...)
+}
+
+// unseen stands before every gate while the athlete's word that something is wrong is not answered: no
+// protocol file may leave it out.
+func (g gateReader) unseen() []Result {
+	if g.st.Alert.IsZero() {
+		return nil
+	}
+	says := SaidWrong(g.st, g.now) + ": examine first"
+	return []Result{{Criterion: Criterion{Key: "nothing-wrong"}, Status: NotMet, Says: says}}
 }
 
 // used reports whether a criterion's test was ever measured in a way the criterion can read.

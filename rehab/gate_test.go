@@ -130,6 +130,15 @@ func TestSettleToLoad(t *testing.T) {
 		{"balance failed once, then 12 s", "balance", tests("balance L x 12"), time.Time{}, rehab.Met, "12 s", practice},
 		{"balance measured before the sprain", "balance", func(c *chart) { c.test(after(-1), "balance L 60+") }, time.Time{}, rehab.Missing, "balance", practice},
 		{"no morning answer: unknown, never fine", "morning", nothing, time.Time{}, rehab.Missing, "no morning answer", practice},
+		{"answered at the moment of the sprain: the joint has not answered yet", "morning", func(c *chart) {
+			c.log(injury, rehab.Responded{Pain: 1, Swelling: "same"})
+		}, after(1), rehab.Missing, "since the day of the sprain", practice},
+		{"answered on the evening of the sprain", "morning", func(c *chart) {
+			c.log(after(5), rehab.Responded{Pain: 1, Swelling: "same"})
+		}, day(1), rehab.Missing, "since the day of the sprain", practice},
+		{"bad news of that evening counts", "morning", func(c *chart) {
+			c.log(after(5), rehab.Responded{Pain: 1, Swelling: "more"})
+		}, day(1), rehab.NotMet, "swelling up", practice},
 	} {
 		t.Run(r.what, func(t *testing.T) { r.check(t, sprain(t, adult)) })
 	}

@@ -55,7 +55,8 @@ func LastMorning(ep Episode, p *Protocol, settled bool, since time.Time, now tim
 	return all[len(all)-1]
 }
 
-// worse lists every way in which a morning breaks the rule.
+// worse lists every way in which a morning breaks the rule. First steps that hurt more than drills may
+// are worse in every stage, whatever the days before were like.
 func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) []string {
 	var why []string
 	pain := m.Answer.Pain
@@ -71,7 +72,7 @@ func (r Response) worse(m Morning, byDay map[time.Time]Responded, settled bool) 
 	if seen && pain-lowest >= r.RiseFromLowest && len(why) == 0 {
 		why = append(why, fmt.Sprintf("pain %d, %d above the week's lowest", pain, pain-lowest))
 	}
-	if settled && pain >= r.HighPain && len(why) == 0 {
+	if (settled && pain >= r.HighPain || pain > r.DrillsTolerated) && len(why) == 0 {
 		why = append(why, fmt.Sprintf("pain %d", pain))
 	}
 	if m.Answer.Swelling == "more" {
@@ -98,6 +99,37 @@ func on(mornings []Morning, day time.Time) (Morning, bool) {
 		}
 	}
 	return Morning{}, false
+}
+
+// WorseStands reports whether a worse morning still decides what the ankle may do: on its day, and under
+// treatment on the days after it while nobody has answered since. A missing answer is unknown, never fine. It
+// ends with a clinician's decision on the stage, or when the clinic list has named as many mornings unknown.
+func (v View) WorseStands(now time.Time) bool {
+	m := v.Morning
+	if !m.Worse {
+		return false
+	}
+	n := DaysBetween(m.Date, localDay(now, now.Location()), time.UTC)
+	if n <= 0 {
+		return n == 0
+	}
+	decided := false
+	each(v.Episode, func(e Entry, _ Decided) { decided = decided || e.Original() > m.Seq })
+	return v.Open && !decided && n <= v.P.Limits.UnknownRun
+}
+
+// LastWorse reports whether the last morning was worse and stands in the way of moving on.
+func (v View) LastWorse(now time.Time) bool {
+	return v.Morning.Worse && v.Morning.Fresh || v.WorseStands(now)
+}
+
+// WhenWorse is the day of a worse morning of an earlier day that nobody has answered since, to be said after
+// "worse"; empty when it is this morning's.
+func (v View) WhenWorse(now time.Time) string {
+	if v.Morning.Date.Equal(localDay(now, now.Location())) {
+		return ""
+	}
+	return " on " + v.Morning.Date.Format("Mon") + ", not answered since"
 }
 
 // NotSettling reports whether the last two answers were both worse, on days that follow each other.

@@ -32,8 +32,8 @@ func NoDrills(a Assessment, v View, now time.Time) string {
 // or drills of that day hurt too much. Empty when there is no such reason.
 func NoMore(a Assessment, v View, now time.Time) string {
 	limit := v.P.Response.DrillsTolerated
-	if m := v.Morning; v.WorseToday(now) && m.Answer.Pain > limit {
-		return fmt.Sprintf("No drills today: pain %d in the first steps is above %d. Rest and protect it; medical staff see the answer.", m.Answer.Pain, limit)
+	if m := v.Morning; v.WorseStands(now) && m.Answer.Pain > limit {
+		return fmt.Sprintf("No drills today: pain %d in the first steps%s is above %d. Rest and protect it; medical staff see the answer.", m.Answer.Pain, v.WhenWorse(now), limit)
 	}
 	for _, e := range a.State.Sessions {
 		b, ok := e.Body.(Trained)
@@ -42,11 +42,6 @@ func NoMore(a Assessment, v View, now time.Time) string {
 		}
 	}
 	return ""
-}
-
-// WorseToday reports whether this morning's answer was worse.
-func (v View) WorseToday(now time.Time) bool {
-	return v.Morning.Worse && v.Morning.Date.Equal(localDay(now, now.Location()))
 }
 
 // Shortfall is how far an ankle falls short of its comparator in a quality.

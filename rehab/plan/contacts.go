@@ -13,8 +13,12 @@ import (
 // stage's cap.
 func allowance(a rehab.Assessment, v rehab.View, stage rehab.Stage, ask Ask, now time.Time) (int, []string) {
 	ceiling := v.P.Planning.Cap(stage.Key)
-	if v.WorseToday(now) {
-		return 0, []string{"one level down and no jumps or landings: this morning was worse"}
+	if v.WorseStands(now) {
+		said := "this morning was worse"
+		if when := v.WhenWorse(now); when != "" {
+			said = "worse" + when
+		}
+		return 0, []string{"one level down and no jumps or landings: " + said}
 	}
 	if ceiling.Session == 0 {
 		return 0, nil

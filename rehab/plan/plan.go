@@ -126,7 +126,7 @@ func shortest(items []Item, contacts int) (minutes int, ok bool) {
 // one lower after a worse morning, in the order of choice.
 func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item {
 	s := newScorer(a, v, now)
-	worse, ladders := v.WorseToday(now), v.Ladders(now)
+	worse, ladders := v.WorseStands(now), v.Ladders(now)
 	var out []Item
 	for _, d := range v.P.Drills {
 		highest := v.P.Highest(d, p.Stage.Key)
@@ -135,7 +135,7 @@ func candidates(a rehab.Assessment, v rehab.View, p Plan, now time.Time) []Item 
 		}
 		rung := ladders.Rung(d)
 		it := Item{Drill: d, Level: min(rung.Level, highest), Rung: rung}
-		if worse && !(rung.Fell && rung.Since.Equal(s.today)) { // this morning took a level of its ladder already
+		if worse && !(rung.Fell && !rung.Since.Before(v.Morning.Date)) { // that morning took a level of its ladder already
 			it.Level = max(1, it.Level-1)
 		}
 		it.Step = d.Levels[it.Level-1]

@@ -87,7 +87,7 @@ func TestAPlanKeepsItsBounds(t *testing.T) {
 		}
 		ceiling := r.p.Planning.Cap(p.Stage.Key)
 		week, today := counted(a, now)
-		if n := p.Contacts(); n > 0 && (n+today > ceiling.Session || n+week > ceiling.Week || v.WorseToday(now) || ask.MatchNext && a.Level == rehab.Full) {
+		if n := p.Contacts(); n > 0 && (n+today > ceiling.Session || n+week > ceiling.Week || v.WorseStands(now) || ask.MatchNext && a.Level == rehab.Full) {
 			t.Fatalf("%d contacts after %d today and %d in the week: %s", n, today, week, says(p))
 		}
 		balances, runs := false, 0
