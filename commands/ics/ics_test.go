@@ -214,7 +214,7 @@ func TestNothingRunsAway(t *testing.T) {
 		if got := said(ics.Read([]byte(c.text), w)); got != c.want {
 			t.Errorf("%s: %s\nwant %s", c.what, got, c.want)
 		}
-		if took := time.Since(began); took > 20*time.Second {
+		if took := time.Since(began); took > time.Minute {
 			t.Errorf("%s took %s", c.what, took)
 		}
 	}
