@@ -38,6 +38,9 @@ func (b *Bot) Team(ctx context.Context, key string) (rehab.Team, error) {
 	return b.Store.Team(ctx, key)
 }
 
+// NoTeam reports whether an error says that the bot never was there.
+func NoTeam(err error) bool { return errors.Is(err, store.ErrNotFound) }
+
 // Listens reports whether plain lines of a channel are for the bot: those of a team's medical room.
 func (b *Bot) Listens(ctx context.Context, team, channel string) (bool, error) {
 	t, err := b.Team(ctx, team)

@@ -2,11 +2,9 @@ package discord
 
 import (
 	"context"
-	"errors"
 
 	"footing/bot"
 	"footing/rehab"
-	"footing/store"
 )
 
 // gone hands deletions over: those in direct messages and in a team's rooms, where each may be of a record, and
@@ -28,9 +26,9 @@ func (a *Adapter) gone(ctx context.Context, guild, channel string, messages ...s
 	}
 	t, err := a.bot.Team(ctx, guild)
 	switch {
-	case errors.Is(err, store.ErrNotFound):
+	case bot.NoTeam(err):
 	case err != nil:
-		a.Log.Warn("deletions were not taken", "channel", channel, "messages", len(messages))
+		a.Log.Warn("deletions were not taken", "channel", channel, "count", len(messages))
 	case channel == t.Rooms.Medical || channel == t.Rooms.Staff:
 		for _, id := range messages {
 			a.submit(a.deletion(guild, channel, id))
@@ -48,7 +46,7 @@ func (a *Adapter) goneElsewhere(ctx context.Context, t rehab.Team, channel strin
 	}
 	known, err := a.bot.Known(ctx, t.ID, messages)
 	if err != nil && ctx.Err() == nil {
-		a.Log.Warn("deletions were not taken", "channel", channel, "messages", len(messages))
+		a.Log.Warn("deletions were not taken", "channel", channel, "count", len(messages))
 	}
 	for _, id := range known {
 		a.queue.Hand(ctx, a.deletion(t.Key, channel, id))

@@ -15,7 +15,7 @@ import (
 // whoever has seen that nothing personal can be in its value.
 var logKeys = []string{
 	"team", "member", "guild", "channel", "message", "interaction", "event", "outbox", "destination", // ids
-	"attachment", "attempt", "code", "again_in", "bytes", // ids, numbers and durations
+	"attachment", "attempt", "code", "again_in", "bytes", "count", // ids, numbers and durations
 	"kind", "why", "where", "type", "stack", "address", // fixed words, names of types and functions, --listen
 	"error", // by Explain alone
 }
