@@ -144,8 +144,12 @@ func (w *work) pressed(ctx context.Context) error {
 }
 
 // takes makes a button's line the one to carry out, in its place: as the line it belongs to, or as one of its own.
+// Where only whoever presses reads the answer, as in a medical room that is no longer private, it is said to them.
 func (w *work) takes(l *line, p store.Pending, looks bool) {
 	l.text, l.confirmed, l.use, l.place, l.about = p.Line, p.Confirmed, p.Group, Place(p.Place), p.Athlete
+	if _, alone := w.in.Place.Alone(); alone {
+		l.place = w.in.Place
+	}
 	if p.File != "" {
 		w.in.File = []byte(p.File)
 	}

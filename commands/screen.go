@@ -182,6 +182,9 @@ func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
 	if readsLikeNo(a.Reason) {
 		return Reply{}, refuse("The hold on %s was not lifted: “%s” reads like a no.", name(a.Athlete, v), a.Reason)
 	}
+	if saysNothing(a.Reason) {
+		return Reply{}, refuse("The hold on %s was not lifted: “%s” does not say what was found, by whom or on which images. For example: lift-hold %d %s: films clear, seen by the doctor", name(a.Athlete, v), a.Reason, a.Athlete.Shirt, a.Course)
+	}
 	entry := rehab.Entry{Athlete: a.Athlete.ID, Episode: v.Number, At: at, Body: rehab.Lifted{Course: a.Course, Reason: a.Reason, Rules: rules}}
 	reply, v, err := env.after(ctx, a.Athlete, v.Side, []rehab.Entry{entry})
 	if err != nil {
@@ -192,6 +195,13 @@ func liftHold(ctx context.Context, env *Env, a liftArgs) (Reply, error) {
 		reply.Lines = append(reply.Lines, line)
 	}
 	return reply, nil
+}
+
+// saysNothing reports whether a reason is made of words that would stand under anything.
+func saysNothing(reason string) bool {
+	return !slices.ContainsFunc(words(reason), func(w string) bool {
+		return !slices.Contains([]string{"ok", "okay", "fine", "good", "yes", "y", "done", "all", "is", "it", "its", "now", "sure", "cleared", "clear", "lift", "reason", ".", "!", ","}, w)
+	})
 }
 
 func boolInt(b bool) int {

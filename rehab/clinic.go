@@ -36,6 +36,7 @@ func Concerns(a Assessment, now time.Time) []Concern {
 			c.screen()
 			c.mornings()
 			c.progress()
+			c.swelling(a.State)
 			if says, ok := a.Offered[v.Number]; ok {
 				c.add(ThisWeek, "the team's protocol has changed: accept-protocol %d to follow it (%s)", a.State.Athlete.Shirt, strings.Join(says, "; "))
 			}
@@ -235,6 +236,33 @@ func (c *concerns) progress() {
 	if n := v.DaysWithoutDrills(c.now); n >= limits.MissedDays {
 		c.add(ThisWeek, "no drills for %d days", n)
 	}
+}
+
+// swelling tells of a measure of swelling that went up by more than its error against the value before it.
+func (c *concerns) swelling(st State) {
+	zone := c.now.Location()
+	for _, t := range c.v.P.Tests {
+		if !c.v.P.readsRise(t.Key) {
+			continue
+		}
+		days := Days(st.Readings, t, c.v.Side, func(r Reading) bool { return !r.At.Before(c.v.At) && !r.At.After(c.now) }, zone)
+		days = slices.DeleteFunc(days, func(d Day) bool { return !d.Measured() || d.Value.Failed })
+		if len(days) < 2 {
+			continue
+		}
+		last, before := days[len(days)-1], days[len(days)-2]
+		real, _ := t.RealChange(before.Value.Value, last.Value.Value)
+		if rise := last.Value.Value - before.Value.Value; real && rise > 0 && DaysBetween(last.Date, localDay(c.now, zone), time.UTC) <= t.ValidDays {
+			c.add(ThisWeek, "%s up %s %s since %s: more swelling", t.Key, Number(rise), t.Unit, before.Date.Format("Mon 2 Jan"))
+		}
+	}
+}
+
+// readsRise reports whether a gate reads a test as a rise: what is measured is swelling, which must not go up.
+func (p *Protocol) readsRise(test string) bool {
+	return slices.ContainsFunc(p.Gates, func(g Gate) bool {
+		return slices.ContainsFunc(g.Criteria, func(c Criterion) bool { return c.Test == test && c.Measure == "rise" })
+	})
 }
 
 // DaysWithoutDrills counts the local days since drills were last done, or since the stage began.

@@ -165,3 +165,21 @@ func TestTheOrderOfTheClinicList(t *testing.T) {
 	c = calm(t)
 	want(t, "ten days alone", worries(t, c, day(18)), "today: day-5 examination; today: 14 mornings not answered; today: 18 days in Settle: review; week: measure gait, pain-walking, balance; week: no drills for 14 days", practice)
 }
+
+// Girth beyond its MDC of 0.83 cm above the last value is more swelling; less than that is error.
+func TestGirthUpIsOnTheClinicList(t *testing.T) {
+	for _, r := range []struct {
+		what, now string
+		want      string
+	}{
+		{"up by 1.5 cm", "girth L 53.5", "week: girth up 1.5 cm since Sun 8 Mar: more swelling"},
+		{"up by less than the error", "girth L 52.8", ""},
+		{"down", "girth L 50", ""},
+		{"the other ankle", "girth R 56", ""},
+	} {
+		c := calm(t)
+		c.test(day(1), "girth L 52")
+		c.test(day(3), r.now)
+		want(t, r.what, worries(t, c, day(4).Add(2*time.Hour)), r.want, "figure of eight, MDC 0.83 cm as in the protocol file")
+	}
+}

@@ -73,3 +73,21 @@ func TestWhoReadsTheMedicalChannelIsNamed(t *testing.T) {
 		})
 	}
 }
+
+// A button that was shown while the medical channel was private is answered to whoever presses it, and to them alone.
+func TestAnOldButtonWhereOthersReadNow(t *testing.T) {
+	onEach(t, func(t *testing.T, db store.Config) {
+		c := impatient(t, db)
+		m := c.lines("note 7: ice")
+		c.medical.Overwrite(c.coach, discordtest.ViewChannel, 0)
+		c.w.Wait("the fault", func() bool {
+			team, err := c.b.Team(t.Context(), c.g.ID)
+			return err == nil && team.RoomFault != ""
+		})
+		got := c.final(c.sam.Presses(m.ID, button(t, m, "Undo")))
+		says(t, got.Content, "Undone: 7 Mere Tau")
+		if !got.Ephemeral {
+			t.Error("coaches read it")
+		}
+	})
+}
