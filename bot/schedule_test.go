@@ -97,8 +97,8 @@ func TestTheReportTellsNothingMedical(t *testing.T) {
 		if err := r.Tick(t.Context()); err != nil {
 			t.Fatal(err)
 		}
-		for _, cause := range []string{"illness", "injury", "personal", "travel", "school", "suspension", "other"} { // as corrections
-			r.say(t, "limit 3 no "+cause[:2]+"-work "+cause+" until fri note: secret")
+		for cause, work := range map[string]string{"illness": "gym", "injury": "sprint", "personal": "jumping", "travel": "kicking", "school": "tackling", "suspension": "mauls", "other": "rucks"} { // as corrections
+			r.say(t, "limit 3 no "+work+" "+cause+" until fri note: secret")
 		}
 		r.say(t, "sprain 3 right deformity note: secret")
 		if n := len(reports(r)); n != 9 {

@@ -151,7 +151,14 @@ func (c *watched) refusals() {
 		c.wait("a failed send: "+f.why, func() bool {
 			c.w.Advance(time.Minute) // what was put back is due again
 			c.errs = append(c.errs, c.b.Schedule(c.t.Context()))
-			return c.way.left() == 0 && failed(f.why) > before
+			counted := failed(f.why) > before
+			if counted {
+				c.way.forget()
+			} else if c.way.left() == 0 { // who met it had lost its lease to the clock meanwhile, which counts for nothing
+				c.way.order(f.q)
+				c.sam.Says(c.medical, "note 7: "+cNote+" for a fault")
+			}
+			return counted
 		})
 	}
 	for _, f := range []struct {

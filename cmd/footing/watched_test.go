@@ -45,6 +45,12 @@ func (q *quoting) order(list ...quote) {
 	q.plan = append(q.plan, list...)
 }
 
+func (q *quoting) forget() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.plan = nil
+}
+
 func (q *quoting) left() int {
 	q.mu.Lock()
 	defer q.mu.Unlock()
