@@ -189,13 +189,20 @@ type move struct {
 	at time.Time
 }
 
-// moves follows the decisions in the order they were logged. A new sprain or a giving way puts the
-// ankle back to the first stage; once it was returned, a giving way is for medical staff to judge.
+// moves follows the decisions in the order they were logged. A new sprain, a giving way, or a hold that is lifted
+// onto a graver course than the ankle was on puts it back to the first stage; once it was returned, a giving way is
+// for medical staff to judge.
 func moves(ep Episode, p *Protocol) []move {
 	var out []move
-	key := ""
+	key, course := "", p.Courses[0].Key
 	for _, e := range ep.Entries {
 		switch b := e.Body.(type) {
+		case Lifted:
+			if key != "" && len(b.Rules) > 0 && b.Course != course && b.Course != p.Courses[0].Key {
+				key = ""
+				out = append(out, move{key, e.At})
+			}
+			course = b.Course
 		case Decided:
 			if b.To != key && b.Action != Stay {
 				key = b.To

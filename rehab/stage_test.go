@@ -171,3 +171,28 @@ func TestTwoAnkles(t *testing.T) {
 		})
 	}
 }
+
+// What is found in a late stage and is graver than it was treated for begins anew: protected, from the first stage.
+// Films that show nothing graver, and a hold on the course it was on already, change no stage.
+func TestAGraverCourseBeginsAnew(t *testing.T) {
+	for _, r := range []struct{ was, found, onto, want string }{
+		{"lateral", "squeeze", "high", "settle"},
+		{"lateral", "squeeze", "medial", "settle"},
+		{"lateral", "squeeze", "lateral", "land"},
+		{"high", "navicular", "high", "land"},
+		{"high", "navicular", "lateral", "land"},
+	} {
+		c := sprain(t, adult)
+		c.screen(after(0.5), negative, "out-of-proportion")
+		c.lift(after(0.6), r.was)
+		for i := 0; course[i] != "land"; i++ {
+			c.decide(day(1).Add(time.Duration(i)*time.Hour), rehab.Advance, course[i], course[i+1])
+		}
+		c.screen(day(3), r.found)
+		if !c.view(day(3)).Screening.Held(ankle) {
+			t.Fatalf("%s holds nothing", r.found)
+		}
+		c.lift(day(4), r.onto)
+		want(t, "from "+r.was+" onto "+r.onto, c.view(day(4)).Stage.Key, r.want, practice)
+	}
+}
