@@ -163,9 +163,10 @@ func (p *proc) stop() time.Duration {
 // until waits for a condition, which it asks now and again: what it is about may be in another process.
 func until(t *testing.T, what string, holds func() bool) {
 	t.Helper()
-	for late := time.Now().Add(60 * time.Second); !holds(); time.Sleep(10 * time.Millisecond) {
+	// A room that could not be read back is held for half a minute, and more is tried again with growing waits.
+	for late := time.Now().Add(3 * time.Minute); !holds(); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(late) {
-			t.Fatalf("waited a minute for %s", what)
+			t.Fatalf("waited three minutes for %s", what)
 		}
 	}
 }
