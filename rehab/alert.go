@@ -52,3 +52,13 @@ func answered(said Entry, entries []Entry, sides map[int]Side) bool {
 	}
 	return false
 }
+
+// unseen stands before every gate while the athlete's word that something is wrong is not answered: no
+// protocol file may leave it out.
+func (g gateReader) unseen() []Result {
+	if g.st.Alert.IsZero() {
+		return nil
+	}
+	says := SaidWrong(g.st, g.now) + ": examine first"
+	return []Result{{Criterion: Criterion{Key: "nothing-wrong"}, Status: NotMet, Says: says}}
+}

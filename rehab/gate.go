@@ -73,16 +73,6 @@ func (g gateReader) read(gate Gate) []Result {
 	return append(g.unseen(), out...)
 }
 
-// unseen stands before every gate while the athlete's word that something is wrong is not answered: no
-// protocol file may leave it out.
-func (g gateReader) unseen() []Result {
-	if g.st.Alert.IsZero() {
-		return nil
-	}
-	says := SaidWrong(g.st, g.now) + ": examine first"
-	return []Result{{Criterion: Criterion{Key: "nothing-wrong"}, Status: NotMet, Says: says}}
-}
-
 // used reports whether a criterion's test was ever measured in a way the criterion can read.
 func (g gateReader) used(c Criterion) bool {
 	if t, _ := g.p.Test(c.Test); c.Measure == "of-baseline" {
