@@ -163,7 +163,8 @@ func (p *proc) stop() time.Duration {
 // until waits for a condition, which it asks now and again: what it is about may be in another process.
 func until(t *testing.T, what string, holds func() bool) {
 	t.Helper()
-	// A room that could not be read back is held for half a minute, and more is tried again with growing waits.
+	// A claim whose commit got no answer keeps its place for the minute of a lease, and a room that could not be read
+	// back is held for half of one.
 	for late := time.Now().Add(3 * time.Minute); !holds(); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(late) {
 			t.Fatalf("waited three minutes for %s", what)
